@@ -1,0 +1,105 @@
+"""The five answers of a worked job, and its findings."""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+from typing import Any
+
+from patternsim.answers.barbs import Barbs, barbs_answer
+from patternsim.answers.judging import blade_findings, job_findings
+from patternsim.answers.steel import Steel, start_kg, steel_answer
+from patternsim.answers.tip import Tip, tip_answer
+from patternsim.knife.placement import placed
+from patternsim.risks import Finding
+from patternsim.work import Result
+
+DIGITS = 4
+"""Decimals kept in figures handed out: beyond them is rounding."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Press:
+    """The Press answer; all None until forces are worked out."""
+
+    peak_kn: float | None = None
+    peak_range_kn: tuple[float | None, float | None] = (None, None)
+    limit_kn: float | None = None
+    step: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answers:
+    """Tip, Barbs, Steel, Press and the findings that make up Risk.
+
+    Attributes
+    ----------
+    tip, barbs : None where the job has no blade.
+    steel, press
+    level : str
+        The level everything was worked at.
+    findings : tuple of Finding
+    """
+
+    tip: Tip | None
+    barbs: Barbs | None
+    steel: Steel | None
+    press: Press
+    level: str
+    findings: tuple[Finding, ...]
+    start_kg: float
+
+    @property
+    def stopped(self) -> bool:
+        """True where a finding at level stop is not accepted."""
+        return any(f.level == "stop" and not f.accepted for f in self.findings)
+
+    def as_data(self) -> dict[str, Any]:
+        """Return plain data for JSON: what is not worked out is None."""
+        data = dataclasses.asdict(self)
+        del data["start_kg"]
+        return {key: _rounded(value) for key, value in data.items()}
+
+
+def _rounded(value: Any) -> Any:  # noqa: ANN401 - any plain data
+    if isinstance(value, float):
+        return round(value, DIGITS) + 0.0  # no minus nought
+    if isinstance(value, dict):
+        return {key: _rounded(one) for key, one in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_rounded(one) for one in value]
+    return value
+
+
+def answers(result: Result) -> Answers:
+    """Return the answers of a worked job.
+
+    Parameters
+    ----------
+    result : Result
+        From `run`.
+
+    Raises
+    ------
+    UsageError
+        If the blade cannot be cut from the piece it names.
+    """
+    accepted = frozenset(result.job.accept)
+    findings = job_findings(result)
+    tip = barbs = steel = None
+    spec = result.job.blade
+    if spec is not None:
+        blade = placed(spec, result.blade_piece())
+        tip = tip_answer(blade, result.job.shop.shaft_mm)
+        barbs = barbs_answer(blade)
+        steel = steel_answer(result, blade)
+        findings += blade_findings(result, blade, tip, barbs, steel)
+    return Answers(
+        tip=tip,
+        barbs=barbs,
+        steel=steel,
+        press=Press(),
+        level=str(result.level),
+        findings=tuple(dataclasses.replace(one, accepted=one.code in accepted) for one in findings),
+        start_kg=start_kg(result),
+    )

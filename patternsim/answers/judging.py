@@ -1,0 +1,111 @@
+"""What the answers and the marks of a job mean for the smith: findings."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from patternsim.answers.barbs import Barbs
+from patternsim.answers.steel import Steel
+from patternsim.answers.tip import ON_MM, Tip, line_on
+from patternsim.fields import lay_out, walk
+from patternsim.knife.placement import SIDES, PlacedBlade
+from patternsim.risks import (
+    Finding,
+    barbs_wrong_way,
+    line_misses_tip,
+    mark_lost,
+    no_line_at_tip,
+    outline_beyond_bar,
+    outline_off_steel,
+    rough_step,
+    sides_disagree,
+    too_little_steel,
+    uncut_in_blade,
+)
+from patternsim.work import Result
+
+LEAST_MM = 0.01
+"""Lengths below this are rounding."""
+PLAIN_WATCH_MM = 3.0
+"""Plain length inside the blade that is worth a look; by eye, no source."""
+
+
+def job_findings(result: Result) -> list[Finding]:
+    """Return what the steps themselves give cause to say: lost marks, rough maps."""
+    found = [rough_step(row.step.id) for row in result.steps if row.outcome.rough]
+    told: set[str] = set()
+    for row in result.steps:
+        for piece in row.outcome.pieces:
+            for mark in piece.marks:
+                if mark.lost_in == row.step.id and mark.name not in told:
+                    told.add(mark.name)
+                    found.append(mark_lost(row.step.id, mark.name))
+    return found
+
+
+def blade_findings(
+    result: Result, blade: PlacedBlade, tip: Tip, barbs: Barbs, steel: Steel
+) -> list[Finding]:
+    """Return what stands in the way of this blade in this piece."""
+    found: list[Finding] = []
+    on = max(ON_MM, result.job.shop.shaft_mm / 2)
+    if blade.spec.barbs != "none":
+        found += _tip_findings(tip, on)
+        if blade.piece.cuts and barbs.towards != barbs.wanted:
+            found.append(barbs_wrong_way(barbs.wanted, barbs.towards))
+    found += _place_findings(blade)
+    plain = _plain_length(blade)
+    if blade.spec.barbs != "none" and plain > PLAIN_WATCH_MM:
+        found.append(uncut_in_blade(plain, PLAIN_WATCH_MM))
+    for size, spare in (
+        ("length", steel.spare_length_mm[1]),
+        ("width", steel.spare_width_mm),
+        ("thickness", steel.spare_thickness_mm),
+    ):
+        if spare is not None and spare < -LEAST_MM:
+            found.append(too_little_steel(size, spare))
+    return found
+
+
+def _tip_findings(tip: Tip, on: float) -> list[Finding]:
+    if tip.offset_mm is None:
+        return [no_line_at_tip()]
+    found = []
+    if tip.verdict != "on":
+        level = "stop" if tip.verdict == "off" else "watch"
+        found.append(line_misses_tip(tip.offset_mm, on, level, str(tip.side)))
+    if tip.mark_side is not None and tip.off_side is not None:
+        apart = abs(tip.mark_side.offset_mm - tip.off_side.offset_mm)
+        if apart > on:
+            found.append(sides_disagree(apart, on))
+    return found
+
+
+def _place_findings(blade: PlacedBlade) -> list[Finding]:
+    """Look whether the outline lies in sound steel."""
+    polygon = blade.outline.silhouette()
+    at = blade.placement.to_piece(polygon[:, 0], polygon[:, 1], np.zeros(len(polygon)))
+    low, high = (np.array(corner) for corner in blade.piece.box())
+    beyond = np.maximum(low[:2] - at[:, :2], at[:, :2] - high[:2]).max()
+    if beyond > LEAST_MM:
+        return [outline_beyond_bar(float(beyond))]
+    off = 0
+    body = blade.outline.polygon()
+    u0, v0, u1, v1 = blade.outline.bounding_box
+    u, v = (g.ravel() for g in np.meshgrid(np.arange(u0, u1, 1.0), np.arange(v0, v1, 1.0)))
+    inside = blade.outline.contains(np.stack([u, v], axis=1))
+    u, v = np.concatenate([u[inside], body[:, 0]]), np.concatenate([v[inside], body[:, 1]])
+    program = lay_out(blade.piece.solid())
+    for side in SIDES:
+        hits = walk(program, blade.surface(u, v, side))
+        off += int((hits.layers < 0).sum())
+    return [outline_off_steel(float(off) / (2 * len(u)))] if off else []
+
+
+def _plain_length(blade: PlacedBlade) -> float:
+    """Length of the blade without a centre line, mm, the worse side."""
+    if not blade.piece.cuts:
+        return 0.0
+    length = blade.outline.length_mm
+    stations = np.arange(0.5, length, 1.0)
+    return max(float(np.isnan(line_on(blade, side, stations)).sum()) for side in SIDES)

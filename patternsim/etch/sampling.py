@@ -1,0 +1,168 @@
+"""Sampling a field for a picture: one sample a pixel where steel is smooth, many at its borders."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from patternsim.etch.tones import Tones, filtered
+from patternsim.fields import Hits, Program, walk
+from patternsim.progress import Progress, Silent
+
+Floats = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+ToPiece = Callable[[Floats, Floats], Floats]
+"""(column, row) of picture points, in pixels, centres at whole numbers + 0.5 -> (n, 3) mm."""
+
+FINE = 8
+"""Samples a side where a pixel holds several copies of the stack: 64 in all."""
+BATCH = 1 << 18
+TENT_PX = 1.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Sampled:
+    """What a picture saw.
+
+    Attributes
+    ----------
+    light : (h, w) float64
+        Linear light of the steel; 0 where there is none.
+    cover : (h, w) float64
+        Share of each pixel that is steel.
+    """
+
+    light: Floats
+    cover: Floats
+
+
+def sample_picture(
+    program: Program,
+    tones: Tones,
+    to_piece: ToPiece,
+    wanted: Flags,
+    progress: Progress | None = None,
+) -> Sampled:
+    """Sample a field on a grid of pixels.
+
+    Parameters
+    ----------
+    program : Program
+        The laid-out solid.
+    tones : Tones
+    to_piece : callable
+        From pixels to the piece.
+    wanted : (h, w) bool
+        Pixels to be sampled.
+    progress : Progress, optional
+    """
+    watch = progress or Silent()
+    rows, columns = np.nonzero(_grown(wanted))
+    hits = walk(program, to_piece(columns + 0.5, rows + 0.5), progress=watch)
+    shape = wanted.shape
+    at = np.full(shape, np.nan)
+    at[rows, columns] = np.where(hits.inside, _through(program, tones, hits), np.nan)
+    path = np.full(shape, -1, dtype=np.int64)
+    # Paths of different stacks must differ too: the stack's number goes in with the way.
+    stack = np.searchsorted(tones.starts, hits.layers, side="right") - 1
+    path[rows, columns] = np.where(hits.inside, hits.paths * 64 + stack, -2)
+    stacks = np.zeros(shape, dtype=np.int64)
+    stacks[rows, columns] = np.maximum(stack, 0)
+
+    spread, smooth = _spread(at, path)
+    light = np.zeros(shape)
+    cover = (wanted & np.isfinite(at)).astype(np.float64)
+    plain = wanted & smooth & np.isfinite(at)
+    for number in range(len(tones.starts)):
+        here = plain & (stacks == number)
+        light[here] = filtered(tones, number, at[here], spread[here] * TENT_PX)
+    mixed = wanted & ~smooth & _near_steel(np.isfinite(at))
+    _sample_fine(program, tones, to_piece, mixed, light, cover, watch)
+    return Sampled(light=light, cover=cover)
+
+
+def _grown(wanted: Flags) -> Flags:
+    """`wanted` with its neighbours: gradients need them."""
+    grown = wanted.copy()
+    grown[1:] |= wanted[:-1]
+    grown[:-1] |= wanted[1:]
+    grown[:, 1:] |= wanted[:, :-1]
+    grown[:, :-1] |= wanted[:, 1:]
+    return grown
+
+
+def _near_steel(steel: Flags) -> Flags:
+    return _grown(steel)
+
+
+def _through(program: Program, tones: Tones, hits: Hits) -> Floats:
+    """Position through the stack from its low side, mm."""
+    stack = np.maximum(np.searchsorted(tones.starts, hits.layers, side="right") - 1, 0)
+    result = np.zeros(len(hits.layers))
+    for number in range(len(tones.starts)):
+        here = (stack == number) & (hits.layers >= 0)
+        layer = hits.layers[here] - tones.starts[number]
+        edges = tones.edges[number]
+        part = hits.depths[here] - layer
+        result[here] = edges[layer] + part * (edges[layer + 1] - edges[layer])
+    return result
+
+
+def _spread(at: Floats, path: NDArray[np.int64]) -> tuple[Floats, Flags]:
+    """Stretch of layers a pixel covers, and where that can be told from its neighbours."""
+    squares = np.zeros(at.shape)
+    smooth = np.isfinite(at)
+    for axis in (0, 1):
+        step = np.diff(at, axis=axis)
+        same = np.diff(path, axis=axis) == 0
+        ahead, behind = _padded(step, axis, after=True), _padded(step, axis, after=False)
+        same_ahead = _padded(same, axis, after=True, fill=True)
+        same_behind = _padded(same, axis, after=False, fill=True)
+        ahead = np.where(np.isfinite(ahead) & same_ahead, ahead, behind)
+        behind = np.where(np.isfinite(behind) & same_behind, behind, ahead)
+        slope = (ahead + behind) / 2
+        bent = np.abs(ahead - behind) > 0.7 * np.abs(ahead + behind) / 2 + 0.2
+        squares += np.nan_to_num(slope) ** 2
+        smooth &= same_ahead & same_behind & ~bent
+    return np.sqrt(squares), smooth
+
+
+def _padded(
+    values: NDArray[np.generic], axis: int, *, after: bool, fill: float | bool = np.nan
+) -> NDArray[np.generic]:
+    width = [(0, 0), (0, 0)]
+    width[axis] = (0, 1) if after else (1, 0)
+    return np.pad(values, width, constant_values=fill)
+
+
+def _sample_fine(
+    program: Program,
+    tones: Tones,
+    to_piece: ToPiece,
+    mixed: Flags,
+    light: Floats,
+    cover: Floats,
+    watch: Progress,
+) -> None:
+    """Fill in pixels that hold several copies of the stack: stratified samples, each for itself."""
+    rows, columns = np.nonzero(mixed)
+    values = np.concatenate(tones.values)
+    rng = np.random.default_rng(20)  # fixed: the same picture every time
+    part = (np.arange(FINE) + 0.5) / FINE
+    dx, dy = (g.ravel() for g in np.meshgrid(part, part))
+    batch = BATCH // FINE**2
+    for start in range(0, len(rows), batch):
+        r, c = rows[start : start + batch, None], columns[start : start + batch, None]
+        shake = rng.uniform(-0.5 / FINE, 0.5 / FINE, size=(2, r.shape[0], FINE**2))
+        points = to_piece((c + dx + shake[0]).ravel(), (r + dy + shake[1]).ravel())
+        hits = walk(program, points)
+        seen = (hits.layers >= 0).reshape(-1, FINE**2)
+        lights = values[np.maximum(hits.layers, 0)].reshape(-1, FINE**2)
+        count = seen.sum(axis=1)
+        mean = (lights * seen).sum(axis=1) / np.maximum(count, 1)
+        light[r[:, 0], c[:, 0]] = mean
+        cover[r[:, 0], c[:, 0]] = count / FINE**2
+        watch.at(min(1.0, (start + batch) / max(len(rows), 1)), "sampling the joints")

@@ -1,0 +1,204 @@
+"""Laying a field out flat, so that one compiled loop can walk it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import singledispatch
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from patternsim.fields import kernel
+from patternsim.fields.nodes import (
+    PLANES,
+    Affine,
+    Bend,
+    Clip,
+    Floats,
+    Gap,
+    Halve,
+    Leaf,
+    Node,
+    Pick,
+    PlaneMap,
+    Taper,
+)
+
+_PLANE_NUMBER = {name: number for number, name in enumerate(PLANES)}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Program:
+    """A field as flat arrays.
+
+    Attributes
+    ----------
+    arrays : tuple of arrays
+        Kinds of the links (n,); whole numbers and where each link's begin (n + 1,); the links they
+        lead to and where; real numbers and where; spline coefficients of all grids. Link 0 is the
+        root; no link leads to one with a smaller number.
+    steels : tuple of str
+        Steel of every layer, over all stacks: what a hit is an index into.
+    numbers : dict
+        Link number by the identity of its node.
+    """
+
+    arrays: tuple[NDArray[Any], ...]
+    steels: tuple[str, ...]
+    stack_starts: tuple[int, ...]
+    thicknesses: Floats
+    numbers: dict[int, int]
+    kept: tuple[Node, ...]
+
+
+Laid = tuple[int, list[int], list[int], list[float]]
+"""Kind of a link, its whole numbers, the links it leads to, its real numbers."""
+
+
+class _Builder:
+    """Gathers the numbers of every link once, however many ways lead to it."""
+
+    def __init__(self, keep: frozenset[int]) -> None:
+        self.keep = keep
+        self.laid: list[Laid] = []
+        self.coefs: list[NDArray[np.float32]] = []
+        self.coef_count = 0
+        self.steels: list[str] = []
+        self.stack_starts: list[int] = []
+        self.thicknesses: list[float] = []
+        self.numbers: dict[int, int] = {}
+        self.grids: dict[int, int] = {}
+        self.nodes: list[Node] = []
+
+    def add(self, node: Node) -> int:
+        """Return the number of `node`, laying it out first if it is new: children come first."""
+        known = self.numbers.get(id(node))
+        if known is not None:
+            return known
+        laid = _lay(node, self)
+        number = len(self.laid)
+        self.numbers[id(node)] = number
+        self.nodes.append(node)
+        self.laid.append(laid)
+        return number
+
+    def grid_at(self, coefs: NDArray[np.float32]) -> int:
+        """Return where `coefs` begin in the common array; a grid used twice is stored once."""
+        known = self.grids.get(id(coefs))
+        if known is None:
+            known = self.coef_count
+            self.grids[id(coefs)] = known
+            self.coefs.append(coefs.ravel())
+            self.coef_count += coefs.size
+        return known
+
+
+@singledispatch
+def _lay(node: Node, builder: _Builder) -> Laid:
+    raise TypeError(f"no layout for a link of type {type(node).__name__}")
+
+
+@_lay.register
+def _(node: Affine, builder: _Builder) -> Laid:
+    matrix, shift, child = node.matrix, node.shift, node.child
+    # Turns and shifts that follow one another are one; what is asked for by name stays apart.
+    while isinstance(child, Affine) and id(child) not in builder.keep:
+        shift = child.matrix @ shift + child.shift
+        matrix = child.matrix @ matrix
+        child = child.child
+    return kernel.AFFINE, [], [builder.add(child)], [*matrix.ravel().tolist(), *shift.tolist()]
+
+
+@_lay.register
+def _(node: PlaneMap, builder: _Builder) -> Laid:
+    grid = node.grid
+    na, nb = grid.coefs.shape[:2]
+    floats = [
+        grid.origin[0],
+        1.0 / grid.step[0],
+        grid.origin[1],
+        1.0 / grid.step[1],
+        1.0 / grid.grading if grid.grading else 0.0,
+    ]
+    ints = [na, nb, builder.grid_at(grid.coefs), _PLANE_NUMBER[node.plane]]
+    return kernel.PLANE, ints, [builder.add(node.child)], floats
+
+
+@_lay.register
+def _(node: Pick, builder: _Builder) -> Laid:
+    kids = [builder.add(piece) for piece in node.pieces]
+    return kernel.PICK, [node.axis], kids, node.borders.tolist()
+
+
+@_lay.register
+def _(node: Halve, builder: _Builder) -> Laid:
+    kids = [builder.add(node.low), builder.add(node.high)]
+    return kernel.HALVE, [], kids, [*node.normal.tolist(), node.at]
+
+
+@_lay.register
+def _(node: Clip, builder: _Builder) -> Laid:
+    return kernel.CLIP, [], [builder.add(node.child)], [*node.low.tolist(), *node.high.tolist()]
+
+
+@_lay.register
+def _(node: Leaf, builder: _Builder) -> Laid:
+    first = len(builder.steels)
+    builder.stack_starts.append(first)
+    builder.steels.extend(node.steels)
+    builder.thicknesses.extend(np.diff(node.edges).tolist())
+    return kernel.LEAF, [first], [], [node.length, node.width / 2, *node.edges.tolist()]
+
+
+@_lay.register
+def _(node: Taper, builder: _Builder) -> Laid:
+    floats = [1.0 / node.step, *node.table.ravel().tolist()]
+    return kernel.TAPER, [], [builder.add(node.child)], floats
+
+
+@_lay.register
+def _(node: Bend, builder: _Builder) -> Laid:
+    return kernel.BEND, [], [builder.add(node.child)], [node.start, node.radius, node.angle]
+
+
+@_lay.register
+def _(node: Gap, builder: _Builder) -> Laid:
+    return kernel.GAP, [], [], []
+
+
+def _joined(parts: list[list[Any]], dtype: type) -> tuple[NDArray[Any], NDArray[np.int64]]:
+    """All parts one after another (never empty), and where each begins, with the end."""
+    starts = np.cumsum([0, *(len(part) for part in parts)]).astype(np.int64)
+    values = [value for part in parts for value in part] or [0]
+    return np.array(values, dtype=dtype), starts
+
+
+def lay_out(root: Node, *, keep: tuple[Node, ...] = ()) -> Program:
+    """Lay out the field that starts at `root`.
+
+    Parameters
+    ----------
+    root : Node
+        Where every walk starts.
+    keep : tuple of Node
+        Links a walk may be asked to stop at; they are not merged with their neighbours.
+    """
+    builder = _Builder(frozenset(id(node) for node in keep))
+    builder.add(root)
+    # Children were laid first; counted from the other end no link leads back.
+    last = len(builder.laid) - 1
+    laid = builder.laid[::-1]
+    ints, int_at = _joined([part[1] for part in laid], np.int64)
+    kids, kid_at = _joined([[last - kid for kid in part[2]] for part in laid], np.int64)
+    floats, float_at = _joined([part[3] for part in laid], np.float64)
+    coefs = np.concatenate(builder.coefs or [np.zeros(1, dtype=np.float32)])
+    kinds = np.array([part[0] for part in laid], dtype=np.int64)
+    return Program(
+        arrays=(kinds, ints, int_at, kids, kid_at, floats, float_at, coefs),
+        steels=tuple(builder.steels),
+        stack_starts=tuple(builder.stack_starts),
+        thicknesses=np.array(builder.thicknesses, dtype=np.float64),
+        numbers={key: last - number for key, number in builder.numbers.items()},
+        kept=tuple(builder.nodes),
+    )

@@ -1,0 +1,235 @@
+"""What several steps share: taking steel off a box, pressing a box, and refusing what cannot be.
+
+A heat costs a skin of scale off every face, at the size the piece has when it goes into the fire. A
+step of several heats is worked as one: the skins are taken off first, each as wide as it is in the
+frame before the step, then the clean box is pressed, so that a target size is the finished size.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from patternsim.errors import StepError
+from patternsim.fields import Node, PlaneMap, moved, scaled
+from patternsim.piece import AXES, Floats, Layers, Piece, Triple, shifted
+from patternsim.press import Level, Pass, PressProblem, press
+
+RATIO_MOST = 30.0
+"""Longest stretch or squeeze of one step that makes sense; beyond, a size is surely mistyped."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Losses:
+    """Steel taken off by a step, mm3, by cause."""
+
+    scale: float = 0.0
+    saw: float = 0.0
+    ground: float = 0.0
+    crop: float = 0.0
+
+    def __add__(self, other: Losses) -> Losses:
+        """Return the sum, cause by cause."""
+        return Losses(
+            scale=self.scale + other.scale,
+            saw=self.saw + other.saw,
+            ground=self.ground + other.ground,
+            crop=self.crop + other.crop,
+        )
+
+    @property
+    def total(self) -> float:
+        """All causes together, mm3."""
+        return self.scale + self.saw + self.ground + self.crop
+
+
+def refuse_unworkable(piece: Piece, what: str, *, loose_ok: bool = False) -> None:
+    """Raise `StepError` where a press or hammer cannot work `piece`."""
+    if piece.loose and not loose_ok:
+        raise StepError(f"{what}: the strips are loose; forge-weld the stack first")
+    if piece.open_cut:
+        raise StepError(f"{what}: the split stands open; close and weld it first (reweld)")
+    if piece.shaped:
+        raise StepError(
+            f"{what}: the piece is no longer a straight bar (step {piece.shaped}); flat dies cannot "
+            "be worked out after that; move this step before it"
+        )
+
+
+def trimmed(
+    piece: Piece,
+    *,
+    low: Triple,
+    high: Triple,
+    step_id: str,
+    what: str,
+    recount: bool = False,
+    keep_lips: bool = False,
+) -> tuple[Piece, float]:
+    """Take `low` and `high` mm off the two ends of each axis; return the piece and the volume lost.
+
+    With `recount`, layers are counted anew where whole ones were sawn off; a skin that is scaled or
+    ground away does not change the count a smith gives. With `keep_lips`, ragged ends stay ragged.
+
+    Raises
+    ------
+    StepError
+        If nothing would be left; names the size and what was to be taken off.
+    """
+    size = []
+    for axis in range(3):
+        left = piece.size[axis] - low[axis] - high[axis]
+        if left <= 0.0:
+            raise StepError(
+                f"{what}: {low[axis] + high[axis]:.2f} mm would be taken off the {AXES[axis]}, "
+                f"which is only {piece.size[axis]:.2f} mm"
+            )
+        size.append(left)
+    shift = (low[0], (low[1] - high[1]) / 2, (low[2] - high[2]) / 2)
+    after = shifted(
+        piece, by=shift, size=(size[0], size[1], size[2]), step_id=step_id, keep_lips=keep_lips
+    )
+    if piece.volume_mm3 > 0.0 and not piece.loose:
+        fill = piece.volume_mm3 / float(np.prod(piece.size))
+        after = replace(after, volume_mm3=after.volume_mm3 * fill)
+    if recount:
+        after = replace(after, layers=_counted(piece.layers, low, high, piece.size))
+    return after, piece.volume_mm3 - after.volume_mm3
+
+
+def _counted(layers: Layers, low: Triple, high: Triple, size: Triple) -> Layers:
+    """Count layers anew where whole ones were taken off."""
+    off = low[layers.axis] + high[layers.axis]
+    if off <= size[layers.axis] / layers.along:
+        return layers
+    share = 1.0 - off / size[layers.axis]
+    return replace(
+        layers,
+        along=max(1, round(layers.along * share)),
+        distinct=max(1, round(layers.distinct * share)),
+    )
+
+
+def skins(size: Triple, target: Triple, *, heats: int, skin: float) -> Triple:
+    """Return what scale takes off each face in the frame before a step of several heats, mm.
+
+    The piece goes from `size` to `target` by even ratios a heat; the skin of heat i is as thick in
+    the frame before as the stretch up to it has thinned it.
+    """
+    result = []
+    for axis in range(3):
+        ratio = target[axis] / size[axis]
+        result.append(skin * sum(ratio ** (-i / heats) for i in range(heats)))
+    return result[0], result[1], result[2]
+
+
+def descaled(piece: Piece, off: float, step_id: str) -> tuple[Piece, float]:
+    """Take `off` mm of scale off every face; return the piece and the volume lost."""
+    return trimmed(
+        piece,
+        low=(off, off, off),
+        high=(off, off, off),
+        step_id=step_id,
+        what=f"{step_id} (scale)",
+        keep_lips=True,
+    )
+
+
+def scaled_off(
+    piece: Piece,
+    target: tuple[float | None, float | None, float | None],
+    *,
+    heats: int,
+    skin: float,
+    step_id: str,
+    what: str,
+) -> tuple[Piece, Triple, float]:
+    """Take the scale of a hot step off `piece`.
+
+    Returns
+    -------
+    (Piece, (x, y, z), float)
+        The clean piece, the finished sizes with the open one filled in, the volume lost.
+
+    Raises
+    ------
+    StepError
+        If a size cannot be reached; names it.
+    """
+    open_axis = target.index(None)
+    clean, lost = piece, 0.0
+    full = piece.size
+    for _ in range(4):  # the open size and the skins depend on each other; converges at once
+        others = [value for value in target if value is not None]
+        open_size = clean.volume_mm3 / (others[0] * others[1])
+        sizes = [open_size if value is None else value for value in target]
+        full = (sizes[0], sizes[1], sizes[2])
+        off = skins(piece.size, full, heats=heats, skin=skin)
+        clean, lost = trimmed(
+            piece, low=off, high=off, step_id=step_id, what=what + " (scale)", keep_lips=True
+        )
+    others = [value for value in target if value is not None]
+    sizes = [clean.volume_mm3 / (others[0] * others[1]) if v is None else v for v in target]
+    full = (sizes[0], sizes[1], sizes[2])
+    for axis in range(3):
+        ratio = full[axis] / clean.size[axis]
+        if not 1.0 / RATIO_MOST < ratio < RATIO_MOST:
+            asked = "follows" if axis == open_axis else "is asked for"
+            raise StepError(
+                f"{what}: a {AXES[axis]} of {full[axis]:.1f} mm {asked} from "
+                f"{clean.size[axis]:.1f} mm; more than {RATIO_MOST:.0f} times in one step"
+            )
+    return clean, full, lost
+
+
+def squeezed(
+    clean: Piece,
+    full: Triple,
+    *,
+    plane: str,
+    passes: Sequence[Pass],
+    friction: float,
+    level: Level,
+    corners: float = 0.0,
+) -> tuple[Piece, str, bool]:
+    """Press a clean box to the sizes `full`; return the piece, the source of the map, and 'rough'."""
+    axes = {"yz": (1, 2), "xy": (0, 1), "xz": (0, 2)}[plane]
+    answer = press(
+        PressProblem(
+            width=clean.size[axes[0]],
+            height=clean.size[axes[1]],
+            passes=tuple(passes),
+            friction=friction,
+            corners=corners,
+        ),
+        level,
+    )
+    node = clean.field
+    if answer.grid is not None:
+        # The section is sampled about its middle; x of a piece runs from its end.
+        half = clean.size[0] / 2 if 0 in axes else 0.0
+        inner = moved(node, by=(half, 0.0, 0.0)) if half else node
+        node = PlaneMap(inner, plane=plane, grid=answer.grid)
+        node = moved(node, by=(-half, 0.0, 0.0)) if half else node
+    return stretched(clean, full, node), answer.source, answer.rough
+
+
+def stretched(clean: Piece, full: Triple, node: Node) -> Piece:
+    """Return `clean` stretched evenly to the sizes `full`, its field led through `node`."""
+    ratios = tuple(a / b for a, b in zip(clean.size, full, strict=True))
+    after = scaled(node, ratios=(ratios[0], ratios[1], ratios[2]))
+
+    def guess(before: Floats) -> Floats:
+        return np.asarray(before / np.array(ratios), dtype=np.float64)
+
+    return replace(
+        clean,
+        size=full,
+        volume_mm3=clean.volume_mm3,
+        field=after,
+        lips=(clean.lips[0] / ratios[0], clean.lips[1] / ratios[0]),
+        marks=clean.carried(after, guess),
+        loose=False,
+    )

@@ -1,0 +1,138 @@
+"""Where the blade lies in its piece: from blade to piece coordinates and back."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from patternsim.errors import UsageError
+from patternsim.job import Blade
+from patternsim.knife.grind import GRINDS, Grind, Side
+from patternsim.knife.line import line_across
+from patternsim.knife.outline import Outline
+from patternsim.knife.profiles import PROFILES
+from patternsim.piece import Piece
+
+Floats = NDArray[np.float64]
+SIDES: tuple[Side, Side] = ("mark-side", "off-side")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placement:
+    """The blade in its piece: tip and heading.
+
+    Attributes
+    ----------
+    tip_x, tip_y : float, mm
+        Where the tip lies in the piece.
+    turn : float, rad
+        About the tip; positive lifts the heel towards the spine side.
+    far : bool
+        The tip points to the far end of the piece; else the blade is turned half about z.
+    length : float, mm
+        Of the blade.
+    """
+
+    tip_x: float
+    tip_y: float
+    turn: float
+    far: bool
+    length: float
+
+    def to_piece(self, u: Floats, v: Floats, w: Floats) -> Floats:
+        """Return (n, 3) mm in the piece of blade points u, v, w (n,) mm."""
+        sign = 1.0 if self.far else -1.0
+        along, up = u - self.length, v
+        c, s = math.cos(self.turn), math.sin(self.turn)
+        # The heel lies at negative `along`: lifting it takes a turn the other way round.
+        x = self.tip_x + sign * (c * along + s * up)
+        y = self.tip_y + sign * (-s * along + c * up)
+        return np.stack([x, y, w], axis=-1)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PlacedBlade:
+    """A blade ready to be looked at: piece, outline, grind, place."""
+
+    piece: Piece
+    outline: Outline
+    grind: Grind
+    placement: Placement
+    spec: Blade
+
+    def surface(self, u: Floats, v: Floats, side: Side) -> Floats:
+        """Return (n, 3) mm in the piece of points u, v (n,) on the finished surface of `side`."""
+        return self.placement.to_piece(u, v, self.grind.surface_w(self.outline, u, v, side))
+
+
+def outline_for(spec: Blade) -> Outline:
+    """Return the outline a job asks for."""
+    return PROFILES[spec.profile](**spec.outline)
+
+
+def grind_for(spec: Blade) -> Grind:
+    """Return the grind a job asks for; what it leaves out is as usual for the profile.
+
+    Raises
+    ------
+    UsageError
+        If the numbers do not make a grind.
+    """
+    usual = GRINDS[spec.profile]
+    asked = spec.grind
+    try:
+        return Grind(
+            kind=asked.kind or usual.kind,
+            spine_mm=asked.spine_mm or usual.spine_mm,
+            spine_tip_mm=asked.spine_tip_mm or usual.spine_tip_mm,
+            edge_mm=asked.edge_mm or usual.edge_mm,
+            bevel_height_mm=asked.bevel_height_mm or usual.bevel_height_mm,
+        )
+    except ValueError as error:
+        raise UsageError(f"the grind of the blade: {error}") from error
+
+
+def placed(spec: Blade, piece: Piece) -> PlacedBlade:
+    """Lay the blade into `piece`.
+
+    Where the tip is wanted on the centre line but no line runs there, it is laid on the middle of
+    the width; the answers say that no line reaches it.
+    """
+    outline, grind = outline_for(spec), grind_for(spec)
+    place = spec.place
+    far = place.tip_end == "far"
+    length = piece.size[0]
+    tip_x = length - place.from_end_mm if far else place.from_end_mm
+    off = place.off_middle_mm if far else -place.off_middle_mm
+    if place.tip == "on-line":
+        found = _line_at(piece, tip_x, grind.edge_mm / 2)
+        off = 0.0 if found is None else found
+    return PlacedBlade(
+        piece=piece,
+        outline=outline,
+        grind=grind,
+        placement=Placement(
+            tip_x=tip_x,
+            tip_y=off,
+            turn=math.radians(place.turn_deg),
+            far=far,
+            length=outline.length_mm,
+        ),
+        spec=spec,
+    )
+
+
+def _line_at(piece: Piece, x: float, half: float) -> float | None:
+    """Where the centre line crosses x, mean of both sides; None where none does."""
+    if not piece.cuts:
+        return None
+    low, high = piece.box()
+
+    def at(s: Floats, y: Floats) -> Floats:
+        return np.stack([np.full_like(y, x), y, s], axis=-1)
+
+    both = line_across(piece, at, np.array([half, -half]), low=low[1], high=high[1])
+    return float(np.mean(both)) if np.all(np.isfinite(both)) else None

@@ -1,0 +1,119 @@
+"""Putting a picture together: steel on a light ground, title, scale bar, what it stands on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageDraw, ImageFont
+
+from patternsim.data import resource
+from patternsim.etch.light import to_linear, to_srgb
+
+Floats = NDArray[np.float64]
+
+GROUND = (0.975, 0.970, 0.955)
+"""sRGB of the paper."""
+INK, FAINT = (38, 38, 40), (118, 118, 122)
+TITLE_MM, TEXT_MM = 4.6, 2.7
+MARGIN_MM = 8.0
+BARS_MM = (200.0, 100.0, 50.0, 20.0, 10.0, 5.0, 2.0)
+
+
+@lru_cache(maxsize=16)
+def _font(name: str, pixels: int) -> ImageFont.FreeTypeFont:
+    with resource(f"fonts/{name}.ttf").open("rb") as file:
+        return ImageFont.truetype(file, max(6, pixels))
+
+
+def on_paper(light: Floats, cover: Floats) -> NDArray[np.uint8]:
+    """Return steel laid on the paper, mixed in linear light.
+
+    Parameters
+    ----------
+    light : (h, w) float64
+        Linear light, already weighted by `cover`.
+    cover : (h, w) float64
+
+    Returns
+    -------
+    (h, w, 3) uint8, sRGB
+    """
+    ground = to_linear(np.array(GROUND))
+    mixed = light[..., None] + (1.0 - cover[..., None]) * ground
+    return np.asarray(np.round(to_srgb(mixed) * 255.0), dtype=np.uint8)
+
+
+def bar_length(width_mm: float) -> float:
+    """Return the longest round scale bar that takes at most a third of `width_mm`."""
+    return next((bar for bar in BARS_MM if bar <= width_mm / 3), BARS_MM[-1])
+
+
+def lettered(
+    pixels: NDArray[np.uint8],
+    pixels_per_mm: float,
+    *,
+    title: str,
+    below_title: str,
+    notes: Sequence[str],
+) -> NDArray[np.uint8]:
+    """Return the picture with title, scale bar and notes in its margins.
+
+    Parameters
+    ----------
+    pixels : (h, w, 3) uint8
+        With room above and below; see `margins`.
+    pixels_per_mm : float
+    title, below_title : str
+    notes : sequence of str
+        Lines at the foot, right of the scale bar: level and what is not predicted.
+    """
+    image = Image.fromarray(pixels, mode="RGB")
+    draw = ImageDraw.Draw(image)
+    edge = MARGIN_MM * pixels_per_mm
+    height, width = pixels.shape[:2]
+    head = _font("Roboto-Medium", round(TITLE_MM * pixels_per_mm))
+    body = _font("Roboto-Regular", round(TEXT_MM * pixels_per_mm))
+    draw.text((edge, 0.75 * edge), title, font=head, fill=INK)
+    draw.text(
+        (edge, 0.75 * edge + 1.35 * TITLE_MM * pixels_per_mm), below_title, font=body, fill=FAINT
+    )
+    foot = height - 0.9 * edge
+    bar = bar_length(width / pixels_per_mm - 2 * MARGIN_MM)
+    _scale_bar(draw, edge, foot, bar, pixels_per_mm, body)
+    line = 1.35 * TEXT_MM * pixels_per_mm
+    for number, note in enumerate(reversed(notes)):
+        draw.text((width - edge, foot - number * line), note, font=body, fill=FAINT, anchor="rs")
+    return np.asarray(image)
+
+
+def _scale_bar(
+    draw: ImageDraw.ImageDraw,
+    x: float,
+    y: float,
+    bar_mm: float,
+    pixels_per_mm: float,
+    font: ImageFont.FreeTypeFont,
+) -> None:
+    """A ruler bar in ten parts, with its length."""
+    left, top = round(x), round(y - 1.6 * pixels_per_mm)
+    length = round(bar_mm * pixels_per_mm)
+    thick = max(2, round(1.0 * pixels_per_mm))
+    parts = 5
+    draw.rectangle(
+        (left, top, left + length - 1, top + thick - 1), fill=(255, 255, 255), outline=INK
+    )
+    for part in range(0, parts, 2):
+        a, b = left + round(part * length / parts), left + round((part + 1) * length / parts)
+        draw.rectangle((a, top, b - 1, top + thick - 1), fill=INK)
+    draw.text((left, top - 0.8 * pixels_per_mm), f"{bar_mm:g} mm", font=font, fill=INK, anchor="ls")
+
+
+def margins(body: tuple[int, int], pixels_per_mm: float) -> tuple[int, int, tuple[int, int]]:
+    """Return the left and top margin of a body (h, w) and the size (h, w) of the whole, pixels."""
+    edge = round(MARGIN_MM * pixels_per_mm)
+    top = edge + round((1.6 * TITLE_MM + 2.2 * TEXT_MM) * pixels_per_mm)
+    foot = edge + round(4.2 * TEXT_MM * pixels_per_mm)
+    return edge, top, (body[0] + top + foot, body[1] + 2 * edge)

@@ -1,0 +1,165 @@
+"""The etched face on the knife outline: sampled on the ground surface, lit, in linear light."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageDraw
+
+from patternsim.etch.finish import bevel_light, relief, satin
+from patternsim.etch.light import to_linear
+from patternsim.etch.sampling import sample_picture
+from patternsim.etch.tones import steel_tones
+from patternsim.fields import lay_out
+from patternsim.knife.grind import Side
+from patternsim.knife.line import cut_distance
+from patternsim.knife.placement import PlacedBlade
+from patternsim.piece import Piece
+from patternsim.progress import Progress
+
+Floats = NDArray[np.float64]
+MASK_SAMPLES = 4
+"""Samples a side of a pixel of the outline."""
+PLAIN_LIGHTNESS = 0.62
+"""Of the tang, which is ground bright and not etched; by eye."""
+SHAFT_SHADE = 0.8
+"""Light of the shaft over the mean of the layers: a close line of fine layers; by eye, no source."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class View:
+    """How blade coordinates lie on the picture.
+
+    Attributes
+    ----------
+    pixels_per_mm : float
+    left, top : float
+        Pixel of u = 0 (mirrored views count from the right) and of v = 0.
+    mirrored : bool
+        The tip points left: the blade seen from the off side.
+    """
+
+    pixels_per_mm: float
+    left: float
+    top: float
+    mirrored: bool
+
+    def pixels(self, points: Floats) -> Floats:
+        """Return (n, 2) pixels of blade points (n, 2) mm."""
+        sign = -1.0 if self.mirrored else 1.0
+        return np.stack(
+            [
+                self.left + sign * points[:, 0] * self.pixels_per_mm,
+                self.top - points[:, 1] * self.pixels_per_mm,
+            ],
+            axis=1,
+        )
+
+    def blade(self, columns: Floats, rows: Floats) -> tuple[Floats, Floats]:
+        """Return u and v (mm) of picture points."""
+        sign = -1.0 if self.mirrored else 1.0
+        u = sign * (columns - self.left) / self.pixels_per_mm
+        return u, (self.top - rows) / self.pixels_per_mm
+
+
+def polygon_cover(shape: tuple[int, int], polygon: Floats) -> Floats:
+    """Return the share of each pixel inside a polygon.
+
+    Parameters
+    ----------
+    shape : (int, int)
+    polygon : (n, 2) float, pixels
+
+    Returns
+    -------
+    (h, w) float64, 0 to 1
+    """
+    height, width = shape
+    image = Image.new("L", (width * MASK_SAMPLES, height * MASK_SAMPLES))
+    corners = [(float(x), float(y)) for x, y in polygon * MASK_SAMPLES - 0.5]
+    ImageDraw.Draw(image).polygon(corners, fill=255)
+    cover = np.asarray(image.reduce(MASK_SAMPLES), dtype=np.float64) / 255.0
+    return np.asarray(cover)
+
+
+def etched_face(
+    blade: PlacedBlade,
+    side: Side,
+    view: View,
+    shape: tuple[int, int],
+    *,
+    shaft_mm: float,
+    progress: Progress | None = None,
+) -> tuple[Floats, Floats]:
+    """Return the linear light and the cover of the blade with its tang.
+
+    Parameters
+    ----------
+    blade : PlacedBlade
+    side : str
+        'mark-side' or 'off-side'.
+    view : View
+    shape : (int, int)
+        Height and width of the picture, pixels.
+    shaft_mm : float
+        Width of the line drawn where the halves meet.
+    progress : Progress, optional
+
+    Returns
+    -------
+    light, cover : (h, w) float64
+    """
+    outline = blade.outline
+    mask = polygon_cover(shape, view.pixels(outline.polygon()))
+    program = lay_out(blade.piece.solid())
+    tones = steel_tones(program)
+
+    def to_piece(columns: Floats, rows: Floats) -> Floats:
+        u, v = view.blade(columns, rows)
+        return blade.surface(u, v, side)
+
+    seen = sample_picture(program, tones, to_piece, mask > 0.0, progress)
+    light = seen.light
+    pixel_mm = 1.0 / view.pixels_per_mm
+    values = np.concatenate(tones.values)
+    if blade.piece.cuts and shaft_mm > 0.0:
+        share = _shaft(blade.piece, to_piece, mask > 0.0, shaft_mm / 2, pixel_mm)
+        light = light * (1.0 - share) + share * SHAFT_SHADE * float(values.mean())
+    light = light * relief(light, float(values.min()), float(values.max()), pixel_mm)
+    rows, columns = np.nonzero(mask > 0.0)
+    u, v = view.blade(columns + 0.5, rows + 0.5)
+    rise_u, rise_v = blade.grind.slope(outline, u, v, side)
+    # Towards the eye is +w on the mark side and -w on the off side.
+    eye = 1.0 if side == "mark-side" else -1.0
+    right = -1.0 if view.mirrored else 1.0
+    factor = np.ones(shape)
+    factor[rows, columns] = bevel_light(eye * right * rise_u, -eye * rise_v)
+    lines = satin(shape, pixel_mm)
+    light = light * factor * lines * seen.cover
+    plain = float(to_linear(np.array(PLAIN_LIGHTNESS)))
+    whole = polygon_cover(shape, view.pixels(outline.silhouette()))
+    tang = np.clip(whole - mask, 0.0, 1.0)
+    light = light * mask + plain * lines * tang
+    cover = np.clip(mask * np.maximum(seen.cover, 0.0) + tang, 0.0, 1.0)
+    return light, cover
+
+
+def _shaft(
+    piece: Piece,
+    to_piece: object,
+    wanted: NDArray[np.bool_],
+    half_mm: float,
+    pixel_mm: float,
+) -> Floats:
+    """Share of each pixel that lies on the shaft: within `half_mm` of the centre line on the face."""
+    rows, columns = np.nonzero(wanted)
+    distance = np.full(wanted.shape, np.nan)
+    points = to_piece(columns + 0.5, rows + 0.5)  # type: ignore[operator]
+    distance[rows, columns] = cut_distance(piece, points, piece.cuts[-1])
+    down, across = np.gradient(distance, pixel_mm)
+    # The cut is told off in the block it was made in; its slope there turns it to the face.
+    away = np.abs(distance) / np.maximum(np.hypot(down, across), 1e-9)
+    share = np.clip(0.5 + (half_mm - away) / pixel_mm, 0.0, 1.0)
+    return np.nan_to_num(share)

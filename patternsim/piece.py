@@ -1,0 +1,233 @@
+"""A piece of steel at one moment of the job: size, field, layers, marks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from patternsim.fields import Affine, Clip, Halve, Node, moved
+
+Floats = NDArray[np.float64]
+Triple = tuple[float, float, float]
+AXES = ("length", "width", "thickness")
+"""What a smith calls the x, y and z axis of a piece."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """A chisel nick: a point of the piece, followed through every step.
+
+    Attributes
+    ----------
+    name : str
+    at : (x, y, z) mm
+        In the frame of the piece.
+    depth_mm : float
+        What is left of its depth; at nought the mark is gone.
+    lost_in : str
+        Id of the step that removed it; empty while it can be seen.
+    """
+
+    name: str
+    at: Triple
+    depth_mm: float
+    lost_in: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Layers:
+    """Layers as a smith counts them: `along` x `across`.
+
+    Attributes
+    ----------
+    axis : int
+        Axis the layers are stacked along (0 length, 1 width, 2 thickness).
+    along : int
+        Layers met on the way along that axis.
+    across : int
+        Rows of layers beside one another.
+    distinct : int
+        As `along`, with neighbours of one steel counted once.
+    ends : (str, str)
+        Steels at the low and the high end of the axis.
+    """
+
+    axis: int
+    along: int
+    across: int
+    distinct: int
+    ends: tuple[str, str]
+
+    @property
+    def total(self) -> int:
+        """All layers: along times across."""
+        return self.along * self.across
+
+    def text(self) -> str:
+        """Return '48', or '48 x 2' once rows stand beside one another."""
+        return f"{self.along} x {self.across}" if self.across > 1 else str(self.along)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class CutLine:
+    """Where the halves of a split meet.
+
+    Attributes
+    ----------
+    halve : Halve
+        The link at which a point goes to one half or the other.
+    before : Node
+        The block before the wedge came: where its own coordinates are read.
+    nose_x : float, mm
+        Where the nose stopped along x, in the frame of that link.
+    down : bool
+        The wedge ran towards x = 0.
+    """
+
+    halve: Halve
+    before: Node
+    nose_x: float
+    down: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Piece:
+    """A piece of steel.
+
+    Attributes
+    ----------
+    name : str
+    size : (x, y, z) mm
+        Length, width, thickness. x runs from 0, y and z are centred.
+    volume_mm3 : float
+    density : float, kg/mm3
+    field : Node
+        Where each point came from.
+    layers : Layers
+    lips : (float, float) mm
+        How far ragged ends reach beyond x = 0 and x = length (the entry of a wedge).
+    loose : bool
+        Strips not welded yet.
+    open_cut : bool
+        Split and not closed.
+    shaped : str
+        '' for a box; else the step that made it something a flat press cannot work ('taper', 'bend').
+    cuts : tuple of CutLine
+        Centre lines of splits, latest last.
+    marks : tuple of Mark
+    limits : tuple of float or None
+        Limits of the solid where it is no box: (x0, y0, z0, x1, y1, z1) mm.
+    """
+
+    name: str
+    size: Triple
+    volume_mm3: float
+    density: float
+    field: Node
+    layers: Layers
+    lips: tuple[float, float] = (0.0, 0.0)
+    loose: bool = False
+    open_cut: bool = False
+    shaped: str = ""
+    cuts: tuple[CutLine, ...] = ()
+    marks: tuple[Mark, ...] = field(default=())
+    limits: tuple[float, float, float, float, float, float] | None = None
+
+    @property
+    def mass_kg(self) -> float:
+        """Mass of the piece, kg."""
+        return self.volume_mm3 * self.density
+
+    @property
+    def surface_mm2(self) -> float:
+        """True surface, as of a box of this size, mm2."""
+        x, y, z = self.size
+        return 2.0 * (x * y + y * z + x * z)
+
+    def box(self) -> tuple[Triple, Triple]:
+        """Return the low and the high corner of the solid, lips included."""
+        if self.limits is not None:
+            return self.limits[:3], self.limits[3:]
+        x, y, z = self.size
+        return (-self.lips[0], -y / 2, -z / 2), (x + self.lips[1], y / 2, z / 2)
+
+    def solid(self) -> Clip:
+        """Return the field with the limits of the piece before it: what pictures are taken of."""
+        low, high = self.box()
+        return Clip(self.field, low=low, high=high)
+
+    def carried(self, field_after: Node, guess: Callable[[Floats], Floats]) -> tuple[Mark, ...]:
+        """Return the marks, followed forwards to a field whose walk leads through this piece's.
+
+        Parameters
+        ----------
+        field_after : Node
+        guess : callable
+            (n, 3) points before -> about where they are after.
+        """
+        from patternsim.fields import carry_forward
+
+        there = [mark for mark in self.marks if not mark.lost_in]
+        if not there:
+            return self.marks
+        before = np.array([mark.at for mark in there])
+        after = carry_forward(field_after, before, stop=self.field, guess=guess(before))
+        moved_marks = iter(after)
+        return tuple(
+            mark if mark.lost_in else replace(mark, at=tuple(map(float, next(moved_marks))))
+            for mark in self.marks
+        )
+
+
+def kept_marks(
+    marks: tuple[Mark, ...], low: Triple, high: Triple, step_id: str
+) -> tuple[Mark, ...]:
+    """Return the marks after steel beyond the box `low` to `high` (mm) was taken off.
+
+    A nick reaches `depth_mm` into the steel: what is taken off above it makes it shallower, and it
+    is put back on the surface; at nought it is lost in `step_id`.
+    """
+    result = []
+    for mark in marks:
+        if mark.lost_in:
+            result.append(mark)
+            continue
+        at = np.clip(mark.at, low, high)
+        depth = mark.depth_mm - float(np.abs(at - mark.at).max())
+        place = tuple(map(float, at))
+        if depth <= 1e-9:
+            result.append(replace(mark, at=place, depth_mm=0.0, lost_in=step_id))
+        else:
+            result.append(replace(mark, at=place, depth_mm=depth))
+    return tuple(result)
+
+
+def shifted(
+    piece: Piece, *, by: Triple, size: Triple, step_id: str, keep_lips: bool = False
+) -> Piece:
+    """Return a box of `size` cut out of `piece`, its origin at `by` (mm) in the old frame.
+
+    The volume becomes that of the box. Lips at the ends stay where nothing was taken off there, or
+    everywhere with `keep_lips`.
+    """
+    low_cut = by[0] > 1e-9 and not keep_lips
+    high_cut = by[0] + size[0] < piece.size[0] - 1e-9 and not keep_lips
+    lips = (0.0 if low_cut else piece.lips[0], 0.0 if high_cut else piece.lips[1])
+    after: Affine = moved(piece.field, by=by)
+    marks = tuple(
+        mark if mark.lost_in else replace(mark, at=tuple(np.subtract(mark.at, by).tolist()))
+        for mark in piece.marks
+    )
+    x, y, z = size
+    marks = kept_marks(marks, (-lips[0], -y / 2, -z / 2), (x + lips[1], y / 2, z / 2), step_id)
+    return replace(
+        piece,
+        size=size,
+        volume_mm3=x * y * z,
+        field=after,
+        lips=lips,
+        marks=marks,
+    )

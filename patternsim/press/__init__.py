@@ -1,0 +1,30 @@
+"""What presses and wedges do to a section: levels, closed forms, spread."""
+
+from __future__ import annotations
+
+from patternsim.press.levels import (
+    Level,
+    Pass,
+    PressAnswer,
+    PressProblem,
+    cells_for,
+    press,
+    refuse_unoffered,
+)
+from patternsim.press.spread import spread_exponent, spread_width
+from patternsim.press.wedge import HalfBlock, WedgeDrag, drag_at_cut
+
+__all__ = [
+    "HalfBlock",
+    "Level",
+    "Pass",
+    "PressAnswer",
+    "PressProblem",
+    "WedgeDrag",
+    "cells_for",
+    "drag_at_cut",
+    "press",
+    "refuse_unoffered",
+    "spread_exponent",
+    "spread_width",
+]

@@ -1,0 +1,139 @@
+"""How exactly a press is worked out: three levels behind one question and one answer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+
+from patternsim.errors import LevelError
+from patternsim.fields import Grid, sample_flow
+from patternsim.press import quick
+
+CELLS_SHORT = 96
+"""Cells across the short side of a sampled press (at least 80 keep the map good on thin bars)."""
+CELLS_MOST = 400
+
+
+class Level(StrEnum):
+    """Closed forms, or the flow solver on a coarse or a fine mesh."""
+
+    QUICK = "quick"
+    COARSE = "coarse"
+    FINE = "fine"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pass:
+    """One squeeze between flat dies: sizes of the section before it, mm.
+
+    Attributes
+    ----------
+    across, along : float, mm
+        Size across the stroke and along it.
+    height : float, mm
+        Die gap at the end.
+    sideways : float
+        Share of the squeeze that goes sideways in this plane (ln ratio over ln ratio); the rest
+        goes into the third axis. 1: plane strain.
+    turned : bool
+        The stroke runs along the first axis of the plane instead of the second.
+    """
+
+    across: float
+    along: float
+    height: float
+    sideways: float
+    turned: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PressProblem:
+    """What a press step asks: a rectangular section, its passes, the friction of the dies.
+
+    Attributes
+    ----------
+    width, height : float, mm
+        Size of the section before the step along the first and second axis of its plane.
+    passes : tuple of Pass
+    friction : float
+        Friction factor of the dies, 0 to 1.
+    corners : float
+        Corners crushed before the passes: width of the crushed flats over the side; 0 for none.
+    """
+
+    width: float
+    height: float
+    passes: tuple[Pass, ...]
+    friction: float
+    corners: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PressAnswer:
+    """What a level gives back.
+
+    Attributes
+    ----------
+    grid : Grid or None
+        Displacement in the plane of the section, in its size before the step (the even stretch is
+        kept apart); None where nothing but the even stretch is left.
+    source : str
+        'quick', 'coarse', 'fine' or 'exact'.
+    rough : bool
+        A stand-in that must not be read closely.
+    force_kn : float or None
+        None where the level does not work out forces.
+    """
+
+    grid: Grid | None
+    source: str
+    rough: bool
+    force_kn: float | None = None
+
+
+def press(problem: PressProblem, level: Level) -> PressAnswer:
+    """Work out a press at `level`.
+
+    Raises
+    ------
+    LevelError
+        If the level is not offered.
+    """
+    refuse_unoffered(level)
+    half = np.array([problem.width / 2, problem.height / 2])
+    flow = quick.press_flow(
+        [(p.across, p.along, p.height, p.sideways, p.turned) for p in problem.passes],
+        friction=problem.friction,
+        corners=problem.corners,
+        half=half,
+    )
+    rough = problem.corners > 0.0
+    if flow is None:
+        return PressAnswer(grid=None, source="quick", rough=rough)
+    grid = sample_flow(
+        flow,
+        low=(-half[0], -half[1]),
+        high=(half[0], half[1]),
+        cells=cells_for(problem.width, problem.height),
+    )
+    return PressAnswer(grid=grid, source="quick", rough=rough)
+
+
+def refuse_unoffered(level: Level) -> None:
+    """Raise `LevelError` for a level this release cannot work at."""
+    if level is not Level.QUICK:
+        raise LevelError(
+            f'level "{level}" needs the flow solver, which this release does not have yet; '
+            'use level "quick" (closed forms)'
+        )
+
+
+def cells_for(width: float, height: float) -> tuple[int, int]:
+    """Return how many cells a sampled section needs along its two sides (mm)."""
+    short = min(width, height) / CELLS_SHORT
+    return (
+        min(CELLS_MOST, max(CELLS_SHORT, round(width / short))),
+        min(CELLS_MOST, max(CELLS_SHORT, round(height / short))),
+    )

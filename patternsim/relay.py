@@ -1,0 +1,165 @@
+"""Re-lays of steel: turning pieces and laying them together. Nothing in a forge mirrors steel."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from patternsim.errors import StepError
+from patternsim.fields import Pick, Rigid, moved
+from patternsim.piece import AXES, Layers, Mark, Piece, Triple
+
+Rotation = tuple[tuple[int, int, int], tuple[int, int, int], tuple[int, int, int]]
+
+FIT_MM = 0.5
+"""Pieces laid together may differ by this much; more leaves a step that no press closes."""
+
+TALL: Rotation = ((0, 0, -1), (0, 1, 0), (1, 0, 0))
+"""Stack on end: x' = z, y' = y, z' = -x, so that the stacking direction becomes the length."""
+
+
+def quarter_turns(axis: int, quarters: int) -> Rotation:
+    """Return the rotation (before from after) of a turn by `quarters` x 90 degrees about an axis.
+
+    Positive turns are right-handed about the axis; determinant +1 always.
+    """
+    angle = quarters * np.pi / 2
+    c, s = round(float(np.cos(angle))), round(float(np.sin(angle)))
+    i, j = (axis + 1) % 3, (axis + 2) % 3
+    rows = [[0, 0, 0], [0, 0, 0], [0, 0, 0]]
+    rows[axis][axis] = 1
+    rows[i][i], rows[i][j] = c, s
+    rows[j][i], rows[j][j] = -s, c
+    return (
+        (rows[0][0], rows[0][1], rows[0][2]),
+        (rows[1][0], rows[1][1], rows[1][2]),
+        (rows[2][0], rows[2][1], rows[2][2]),
+    )
+
+
+def relaid(piece: Piece, rotation: Rotation, *, what: str) -> Piece:
+    """Return `piece` turned by `rotation` (before from after), its own frame fixed to the bench.
+
+    Raises
+    ------
+    StepError
+        If a ragged end would no longer be an end of the length, or the piece is bent or tapered.
+    """
+    if piece.shaped:
+        raise StepError(
+            f"{what}: the piece is no longer a straight bar (step {piece.shaped}); lay it before it"
+        )
+    turn = np.array(rotation)
+    size_after = np.abs(turn.T) @ np.array(piece.size)
+    if any(piece.lips) and turn[0, 0] == 0:
+        raise StepError(
+            f"{what}: the entry end is ragged by {max(piece.lips):.1f} mm; trim it first"
+        )
+    shift = np.array([piece.size[0] / 2, 0.0, 0.0]) - turn @ [size_after[0] / 2, 0.0, 0.0]
+    place = (float(shift[0]), float(shift[1]), float(shift[2]))
+    layer_axis = int(np.flatnonzero(turn[piece.layers.axis])[0])
+    forwards = turn[piece.layers.axis, layer_axis] > 0
+    ends = piece.layers.ends if forwards else piece.layers.ends[::-1]
+    return replace(
+        piece,
+        size=(float(size_after[0]), float(size_after[1]), float(size_after[2])),
+        field=Rigid(rotation=rotation, shift=place).link(piece.field),
+        layers=replace(piece.layers, axis=layer_axis, ends=(ends[0], ends[1])),
+        lips=piece.lips[::-1] if turn[0, 0] < 0 else piece.lips,
+        marks=tuple(_turned(mark, turn, shift) for mark in piece.marks),
+    )
+
+
+def _turned(mark: Mark, turn: np.ndarray, shift: np.ndarray) -> Mark:
+    at = turn.T @ (np.array(mark.at) - shift)
+    return replace(mark, at=(float(at[0]), float(at[1]), float(at[2])))
+
+
+def laid_together(pieces: Sequence[Piece], *, axis: int, what: str, name: str) -> Piece:
+    """Lay pieces against one another along `axis`, low end first; the result is loose.
+
+    Raises
+    ------
+    StepError
+        If a piece is open, bent or ragged, or sizes differ by more than `FIT_MM`.
+    """
+    first = pieces[0]
+    for number, piece in enumerate(pieces, start=1):
+        _refuse_unfit(piece, first, axis=axis, what=f"{what}, piece {number}")
+    lengths = [piece.size[axis] for piece in pieces]
+    borders = np.concatenate([[0.0], np.cumsum(lengths)])
+    if axis != 0:
+        borders -= borders[-1] / 2
+    nodes, marks = [], []
+    for piece, low in zip(pieces, borders[:-1], strict=True):
+        middle = low if axis == 0 else low + piece.size[axis] / 2
+        by = [0.0, 0.0, 0.0]
+        by[axis] = -float(middle)
+        nodes.append(moved(piece.field, by=(by[0], by[1], by[2])))
+        marks += [replace(m, at=tuple(np.subtract(m.at, by).tolist())) for m in piece.marks]
+    size = [min(piece.size[k] for piece in pieces) for k in range(3)]
+    size[axis] = float(sum(lengths))
+    return replace(
+        first,
+        name=name,
+        size=(size[0], size[1], size[2]),
+        volume_mm3=sum(piece.volume_mm3 for piece in pieces),
+        density=sum(p.mass_kg for p in pieces) / sum(p.volume_mm3 for p in pieces),
+        field=Pick(axis=axis, borders=borders, pieces=tuple(nodes)),
+        layers=_together([piece.layers for piece in pieces], axis, what),
+        loose=True,
+        cuts=(),
+        marks=tuple(_seen(mark, size, what) for mark in marks),
+    )
+
+
+def _seen(mark: Mark, size: Sequence[float], step_id: str) -> Mark:
+    """A nick on a face that is laid against another can no longer be seen."""
+    if mark.lost_in:
+        return mark
+    x, y, z = mark.at
+    beneath = min(x, size[0] - x, size[1] / 2 - abs(y), size[2] / 2 - abs(z))
+    return replace(mark, depth_mm=0.0, lost_in=step_id) if beneath > FIT_MM else mark
+
+
+def _refuse_unfit(piece: Piece, first: Piece, *, axis: int, what: str) -> None:
+    if piece.loose:
+        raise StepError(f"{what}: loose strips; forge-weld them first")
+    if piece.open_cut:
+        raise StepError(f"{what}: the split stands open; close and weld it first (reweld)")
+    if piece.shaped:
+        raise StepError(f"{what}: no longer a straight bar (step {piece.shaped})")
+    if any(piece.lips):
+        raise StepError(f"{what}: an end is ragged by {max(piece.lips):.1f} mm; trim it first")
+    for k in range(3):
+        off = abs(piece.size[k] - first.size[k])
+        if k != axis and off > FIT_MM:
+            raise StepError(
+                f"{what}: its {AXES[k]} is {piece.size[k]:.2f} mm, the first piece's "
+                f"{first.size[k]:.2f} mm; they may differ by {FIT_MM} mm"
+            )
+
+
+def _together(layers: Sequence[Layers], axis: int, what: str) -> Layers:
+    first = layers[0]
+    if any(other.axis != first.axis for other in layers):
+        raise StepError(
+            f"{what}: the layers of the pieces do not run the same way; layers cannot be counted "
+            "as n x m; turn the pieces alike"
+        )
+    if axis != first.axis:
+        return replace(first, across=sum(one.across for one in layers))
+    merged = sum(a.ends[1] == b.ends[0] for a, b in zip(layers, layers[1:], strict=False))
+    return replace(
+        first,
+        along=sum(one.along for one in layers),
+        distinct=sum(one.distinct for one in layers) - merged,
+        ends=(first.ends[0], layers[-1].ends[1]),
+    )
+
+
+def middle_of(piece: Piece) -> Triple:
+    """Return the middle of a piece in its own frame, mm."""
+    return (piece.size[0] / 2, 0.0, 0.0)

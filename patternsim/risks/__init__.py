@@ -1,0 +1,31 @@
+"""Findings: what they are, and how each is put."""
+
+from __future__ import annotations
+
+from patternsim.risks.blade import (
+    barbs_wrong_way,
+    line_misses_tip,
+    no_line_at_tip,
+    outline_beyond_bar,
+    outline_off_steel,
+    sides_disagree,
+    too_little_steel,
+    uncut_in_blade,
+)
+from patternsim.risks.finding import Finding, Grade
+from patternsim.risks.steps import mark_lost, rough_step
+
+__all__ = [
+    "Finding",
+    "Grade",
+    "barbs_wrong_way",
+    "line_misses_tip",
+    "mark_lost",
+    "no_line_at_tip",
+    "outline_beyond_bar",
+    "outline_off_steel",
+    "rough_step",
+    "sides_disagree",
+    "too_little_steel",
+    "uncut_in_blade",
+]

@@ -1,0 +1,136 @@
+"""Findings about the blade in its piece."""
+
+from __future__ import annotations
+
+from patternsim.risks.finding import Finding, Grade
+
+PRACTICE = "common practice, no source"
+
+
+def line_misses_tip(offset_mm: float, limit_mm: float, level: Grade, side: str) -> Finding:
+    """The centre line runs out beside the tip."""
+    where = "spine" if offset_mm > 0 else "edge"
+    return Finding(
+        code="line-misses-tip",
+        step="",
+        level=level,
+        place=f"tip, {side.replace('-', ' ')}",
+        value=offset_mm,
+        limit=limit_mm,
+        unit="mm",
+        text=f"The centre line passes the tip {abs(offset_mm):.1f} mm towards the {where}.",
+        remedy='Lay the tip on the line (place.tip = "on-line"), turn the outline, or split off centre.',
+        source=PRACTICE,
+    )
+
+
+def no_line_at_tip() -> Finding:
+    """No centre line reaches the tip."""
+    return Finding(
+        code="no-line-at-tip",
+        step="",
+        level="stop",
+        place="tip",
+        value=None,
+        limit=None,
+        unit="mm",
+        text="No centre line reaches the tip on both sides.",
+        remedy="Point the tip to the end where the wedge went in, or split deeper.",
+        source=PRACTICE,
+    )
+
+
+def sides_disagree(apart_mm: float, limit_mm: float) -> Finding:
+    """The line of one side misses that of the other."""
+    return Finding(
+        code="sides-disagree",
+        step="",
+        level="watch",
+        place="tip",
+        value=apart_mm,
+        limit=limit_mm,
+        unit="mm",
+        text=f"The centre lines of the two sides lie {apart_mm:.1f} mm apart at the tip.",
+        remedy="Set the wedge square to the face: it leans through the thickness.",
+        source=PRACTICE,
+    )
+
+
+def barbs_wrong_way(wanted: str, towards: str) -> Finding:
+    """The barbs lean the other way, or both ways."""
+    return Finding(
+        code="barbs-wrong-way",
+        step="",
+        level="watch",
+        place="blade",
+        value=None,
+        limit=None,
+        unit="",
+        text=f"Barbs wanted towards the {wanted}; they lean: {towards}.",
+        remedy="Turn the outline end for end in the bar, or drive the wedge from the other end.",
+        source="geometry: layers are dragged the way the wedge runs",
+    )
+
+
+def outline_beyond_bar(beyond_mm: float) -> Finding:
+    """The outline does not fit the bar."""
+    return Finding(
+        code="outline-beyond-bar",
+        step="",
+        level="stop",
+        place="outline",
+        value=beyond_mm,
+        limit=0.0,
+        unit="mm",
+        text=f"The outline reaches {beyond_mm:.1f} mm beyond the bar.",
+        remedy="Draw the bar longer or wider, move the outline, or choose a smaller blade.",
+        source="geometry",
+    )
+
+
+def outline_off_steel(share: float) -> Finding:
+    """Part of the outline lies where there is no steel."""
+    return Finding(
+        code="outline-off-steel",
+        step="",
+        level="stop",
+        place="outline",
+        value=share * 100.0,
+        limit=0.0,
+        unit="%",
+        text=f"{share:.1%} of the face lies where there is no steel (the notch of the wedge).",
+        remedy="Crop more off the end where the wedge went in, or move the outline away from it.",
+        source="geometry",
+    )
+
+
+def uncut_in_blade(length_mm: float, limit_mm: float) -> Finding:
+    """The uncut end lies inside the blade."""
+    return Finding(
+        code="uncut-in-blade",
+        step="",
+        level="watch",
+        place="blade",
+        value=length_mm,
+        limit=limit_mm,
+        unit="mm",
+        text=f"{length_mm:.0f} mm of the blade have no centre line: the uncut end lies inside it.",
+        remedy="Move the outline towards the tip end, leave less uncut, or crop more there.",
+        source="by eye, no source",
+    )
+
+
+def too_little_steel(size: str, spare_mm: float) -> Finding:
+    """The bar is too small for the blade."""
+    return Finding(
+        code=f"too-little-{size}",
+        step="",
+        level="stop",
+        place="bar",
+        value=spare_mm,
+        limit=0.0,
+        unit="mm",
+        text=f"The bar lacks {-spare_mm:.1f} mm of {size} for blade, tang and allowances.",
+        remedy="Start with more steel, lose less (fewer heats, less cropped), or a smaller blade.",
+        source="volume is kept; losses as the shop gives them",
+    )

@@ -1,0 +1,53 @@
+"""All step kinds, one file each. Importing this list enters them in the registry."""
+
+from __future__ import annotations
+
+from patternsim.steps import (
+    bend,
+    check,
+    crush_corners,
+    cut,
+    draw,
+    flatten,
+    forge_weld,
+    grind_clean,
+    join,
+    mark,
+    press_on_edge,
+    restack,
+    reweld,
+    slice,
+    split,
+    square_up,
+    stack,
+    stack_tall,
+    taper,
+    trim,
+    turn,
+    upset,
+)
+
+__all__ = [
+    "bend",
+    "check",
+    "crush_corners",
+    "cut",
+    "draw",
+    "flatten",
+    "forge_weld",
+    "grind_clean",
+    "join",
+    "mark",
+    "press_on_edge",
+    "restack",
+    "reweld",
+    "slice",
+    "split",
+    "square_up",
+    "stack",
+    "stack_tall",
+    "taper",
+    "trim",
+    "turn",
+    "upset",
+]

@@ -1,0 +1,74 @@
+"""Crush corners: a square bar set on its corner and pressed, both ways, and squared again."""
+
+from __future__ import annotations
+
+import math
+from typing import ClassVar, Literal
+
+from patternsim.errors import StepError
+from patternsim.forming import Losses, descaled, refuse_unworkable, squeezed
+from patternsim.piece import Piece
+from patternsim.step import Context, HotStep, Outcome, number, register
+
+OUT_OF_SQUARE = 0.05
+
+
+@register
+class CrushCorners(HotStep):
+    """Knock the corners in both ways; drawn as squared again, of the same section."""
+
+    title: ClassVar[str] = "Crush corners"
+
+    kind: Literal["crush-corners"] = "crush-corners"
+    flat_mm: float | None = number(
+        None, label="Flats", unit="mm", above=0.0, high=1000.0,
+        reason="width of the new flats on the corners; or give what is left of the old faces",
+    )  # fmt: skip
+    old_face_mm: float | None = number(
+        None, label="Old face left", unit="mm", above=0.0, high=1000.0,
+        reason="width of each old face between the flats; or give the flats",
+    )  # fmt: skip
+
+    def work(self, pieces: tuple[Piece, ...], context: Context) -> Outcome:
+        """Return the crushed pieces."""
+        if (self.flat_mm is None) == (self.old_face_mm is None):
+            raise StepError(f"{self.id}: give either flat_mm or old_face_mm, not both or neither")
+        done, losses, source = [], Losses(), "quick"
+        for piece in pieces:
+            refuse_unworkable(piece, self.id)
+            off = context.shop.skin_forge_mm * self.heats
+            clean, lost = descaled(piece, off, self.id)
+            one, source, _ = squeezed(
+                clean,
+                clean.size,
+                plane="yz",
+                passes=[],
+                friction=context.shop.friction_dies,
+                level=context.level,
+                corners=self._flats(clean),
+            )
+            done.append(one)
+            losses += Losses(scale=lost)
+        return Outcome(pieces=tuple(done), losses=losses, source=source, rough=True)
+
+    def _flats(self, piece: Piece) -> float:
+        y, z = piece.size[1], piece.size[2]
+        if abs(y - z) > OUT_OF_SQUARE * max(y, z):
+            raise StepError(
+                f"{self.id}: the section is {y:.1f} x {z:.1f} mm; corners are crushed on a square "
+                f"bar (within {OUT_OF_SQUARE:.0%}); square it up first"
+            )
+        side = (y + z) / 2
+        flat = self.flat_mm if self.flat_mm else (side - (self.old_face_mm or 0.0)) / math.sqrt(2)
+        if not 0.0 < flat < side / math.sqrt(2):
+            raise StepError(
+                f"{self.id}: flats of {flat:.1f} mm do not fit a side of {side:.1f} mm; they must be "
+                f"under {side / math.sqrt(2):.1f} mm, and the old face under {side:.1f} mm"
+            )
+        return flat / side
+
+    def sentence(self) -> str:
+        """Return the step as a sentence."""
+        if self.flat_mm:
+            return f"Crush corners to flats of {self.flat_mm:g} mm"
+        return f"Crush corners until the old faces are {self.old_face_mm:g} mm wide"

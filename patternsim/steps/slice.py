@@ -1,0 +1,92 @@
+"""Slice: sawn in a plane along the piece, through its thickness or its width."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import ClassVar, Literal
+
+from patternsim.errors import StepError
+from patternsim.forming import Losses, trimmed
+from patternsim.piece import Piece, Triple
+from patternsim.step import Context, Outcome, Step, choice, number, register
+
+
+@register
+class Slice(Step):
+    """Saw along the piece into plates, lowest first."""
+
+    title: ClassVar[str] = "Slice"
+
+    kind: Literal["slice"] = "slice"
+    across: Literal["thickness", "width"] = choice(
+        "thickness", label="Parts the", reason="the size that is divided"
+    )
+    pieces: int = number(
+        2, label="Plates", unit="", low=2, high=50, reason="equal plates; or give where to saw"
+    )
+    at_mm: float | None = number(
+        None, label="Saw at", unit="mm", above=0.0, high=1000.0,
+        reason="from the low side, for two unequal plates",
+    )  # fmt: skip
+
+    def work(self, pieces: tuple[Piece, ...], context: Context) -> Outcome:
+        """Return the plates, lowest first, piece after piece."""
+        done: list[Piece] = []
+        losses = Losses()
+        axis = 2 if self.across == "thickness" else 1
+        for piece in pieces:
+            if piece.loose or piece.open_cut or piece.shaped:
+                raise StepError(f"{self.id}: only a sound, straight piece can be sliced")
+            plates, saw = self._plates(piece, axis, context.shop.kerf_mm)
+            done += plates
+            losses += Losses(saw=saw)
+        return Outcome(pieces=tuple(done), losses=losses)
+
+    def _plates(self, piece: Piece, axis: int, kerf: float) -> tuple[list[Piece], float]:
+        whole = piece.size[axis]
+        count = 2 if self.at_mm is not None else self.pieces
+        each = (whole - (count - 1) * kerf) / count
+        thick = [each] * count
+        if self.at_mm is not None:
+            thick = [self.at_mm - kerf / 2, whole - self.at_mm - kerf / 2]
+        if min(thick) <= 0.0:
+            raise StepError(
+                f"{self.id}: {count - 1} saw cuts of {kerf:g} mm leave plates of {min(thick):.2f} mm "
+                f"of {whole:.1f} mm"
+            )
+        plates, at = [], 0.0
+        kept: set[str] = set()
+        for number_, part in enumerate(thick, start=1):
+            low: Triple = _along(axis, at)
+            high: Triple = _along(axis, whole - at - part)
+            start = -whole / 2 + at
+            own = tuple(m for m in piece.marks if m.lost_in or start <= m.at[axis] <= start + part)
+            plate, _ = trimmed(
+                replace(piece, marks=own),
+                low=low,
+                high=high,
+                step_id=self.id,
+                what=self.id,
+                recount=True,
+            )
+            kept |= {mark.name for mark in own}
+            plates.append(replace(plate, name=f"{piece.name} {number_}"))
+            at += part + kerf
+        gone = tuple(
+            replace(mark, depth_mm=0.0, lost_in=self.id)
+            for mark in piece.marks
+            if mark.name not in kept
+        )
+        plates[0] = replace(plates[0], marks=plates[0].marks + gone)
+        return plates, piece.volume_mm3 - sum(plate.volume_mm3 for plate in plates)
+
+    def sentence(self) -> str:
+        """Return the step as a sentence."""
+        where = f" at {self.at_mm:g} mm" if self.at_mm is not None else f" in {self.pieces}"
+        return f"Saw the {self.across}{where}"
+
+
+def _along(axis: int, value: float) -> Triple:
+    sizes = [0.0, 0.0, 0.0]
+    sizes[axis] = value
+    return sizes[0], sizes[1], sizes[2]

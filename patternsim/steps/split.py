@@ -1,0 +1,192 @@
+"""Split: a wedge driven down the length of a tall block."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from typing import ClassVar, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from patternsim.errors import StepError
+from patternsim.fields import Affine, Clip, Grid, Halve, Node, PlaneMap, sample_flow
+from patternsim.forming import Losses, descaled, refuse_unworkable
+from patternsim.piece import CutLine, Floats, Piece
+from patternsim.press import HalfBlock, WedgeDrag, refuse_unoffered
+from patternsim.step import Context, HotStep, Outcome, choice, number, register
+
+CELLS_ALONG = 220
+CELLS_ACROSS = 140
+LIP = 0.12
+"""How far the entry rises beside the wedge, over the width, at most."""
+GRADING = 0.06
+"""Length over the width in which samples crowd towards the cut."""
+
+
+@register
+class Split(HotStep):
+    """Split the block down its length; the halves stand open until they are closed and welded."""
+
+    title: ClassVar[str] = "Split down the middle"
+
+    kind: Literal["split"] = "split"
+    heats: int = number(
+        0, label="Heats", unit="", low=0, high=10,
+        reason="0: split in the heat of the weld before; each costs a skin of scale",
+    )  # fmt: skip
+    included_deg: float = number(
+        45.0, label="Wedge, included", unit="deg", low=5.0, high=120.0,
+        reason="both flanks together; a blunt wedge drags the layers farther",
+    )  # fmt: skip
+    nose_mm: float = number(
+        4.0, label="Nose radius", unit="mm", low=0.0, high=30.0, reason="rounded, of the wedge"
+    )
+    leave_mm: float = number(
+        8.0, label="Left uncut", unit="mm", low=0.0, high=500.0,
+        reason="web under the nose; keeps the halves from shifting",
+    )  # fmt: skip
+    off_centre_mm: float = number(
+        0.0, label="Off centre", unit="mm", low=-200.0, high=200.0,
+        reason="of the cut where the wedge enters, towards +y",
+    )  # fmt: skip
+    lean_face_deg: float = number(
+        0.0, label="Lean in the face", unit="deg", low=-20.0, high=20.0,
+        reason="how far the cut runs out of line, seen on the face, in the travel of the wedge",
+    )  # fmt: skip
+    lean_thickness_deg: float = number(
+        0.0, label="Lean through the thickness", unit="deg", low=-20.0, high=20.0,
+        reason="shifts the line of the mark side against the off side",
+    )  # fmt: skip
+    travel: Literal["down", "up"] = choice(
+        "down",
+        label="Wedge runs",
+        reason="down: towards the near end, the bottom of the tall block",
+    )
+
+    def work(self, pieces: tuple[Piece, ...], context: Context) -> Outcome:
+        """Return the open block."""
+        refuse_unoffered(context.level)
+        done, losses = [], Losses()
+        off = context.shop.skin_forge_mm * self.heats
+        for piece in pieces:
+            refuse_unworkable(piece, self.id)
+            clean, lost = descaled(piece, off, self.id)
+            done.append(self._split(clean, context.shop.friction_wedge))
+            losses += Losses(scale=lost)
+        return Outcome(pieces=tuple(done), losses=losses, source="quick")
+
+    def _cut(self, piece: Piece) -> tuple[NDArray[np.float64], float]:
+        """Return the normal and place of the cut plane; refuse one that leaves the block."""
+        length, width, thick = piece.size
+        lean = math.tan(math.radians(self.lean_face_deg))
+        through = math.tan(math.radians(self.lean_thickness_deg))
+        # Depth below the entry is length - x for a wedge that runs down, x for one that runs up.
+        slope = -lean if self.travel == "down" else lean
+        at = self.off_centre_mm + (lean * length if self.travel == "down" else 0.0)
+        farthest = max(abs(self.off_centre_mm), abs(self.off_centre_mm + lean * length))
+        reach = farthest + abs(through) * thick / 2
+        if reach > 0.4 * width:
+            raise StepError(
+                f"{self.id}: the cut runs {reach:.1f} mm off the middle of a block {width:.1f} mm "
+                f"wide; it must stay within {0.4 * width:.1f} mm, or one half is too thin to close"
+            )
+        if self.leave_mm > 0.6 * length:
+            raise StepError(
+                f"{self.id}: {self.leave_mm:.1f} mm left uncut of {length:.1f} mm; leave at most "
+                f"{0.6 * length:.1f} mm"
+            )
+        return np.array([-slope, 1.0, -through]), at
+
+    def _split(self, piece: Piece, friction: float) -> Piece:
+        normal, at = self._cut(piece)
+        length = piece.size[0]
+        lip = LIP * piece.size[1]
+        limits = 1e6
+        inner = Clip(piece.field, low=(0.0, -limits, -limits), high=(length, limits, limits))
+        grids = self._grids(piece, friction)
+        halves = [
+            _half(inner, normal, at, sign, grid)
+            for sign, grid in zip((-1.0, 1.0), grids, strict=True)
+        ]
+        halve = Halve(normal=normal, at=at, low=halves[0], high=halves[1])
+        down = self.travel == "down"
+        cut = CutLine(
+            halve=halve,
+            before=inner,
+            nose_x=self.leave_mm if down else length - self.leave_mm,
+            down=down,
+        )
+
+        def guess(before: Floats) -> Floats:
+            return before
+
+        return replace(
+            piece,
+            field=halve,
+            lips=(0.0, lip) if down else (lip, 0.0),
+            open_cut=True,
+            cuts=(*piece.cuts, cut),
+            marks=piece.carried(halve, guess),
+        )
+
+    def _grids(self, piece: Piece, friction: float) -> list[Grid]:
+        """Sample the drag of the low and of the high half; halves alike share one grid."""
+        lean = math.tan(math.radians(self.lean_face_deg))
+        blocks = [
+            HalfBlock(
+                length=piece.size[0],
+                width=piece.size[1],
+                outer=piece.size[1] / 2 - sign * self.off_centre_mm,
+                outer_slope=-sign * lean,
+                nose_depth=piece.size[0] - self.leave_mm,
+                nose=self.nose_mm,
+                included_deg=self.included_deg,
+                friction=friction,
+            )
+            for sign in (-1.0, 1.0)
+        ]
+        low = self._grid(blocks[0])
+        return [low, low if blocks[0] == blocks[1] else self._grid(blocks[1])]
+
+    def _grid(self, block: HalfBlock) -> Grid:
+        drag = WedgeDrag(block)
+        length, width, down = block.length, block.width, self.travel == "down"
+
+        def flow(points: Floats) -> Floats:
+            if not down:
+                return drag.back(points)
+            deep = np.stack([length - points[:, 0], points[:, 1]], axis=1)
+            back = drag.back(deep)
+            return np.stack([length - back[:, 0], back[:, 1]], axis=1)
+
+        widest = max(block.outer, block.outer + block.outer_slope * length)
+        return sample_flow(
+            flow,
+            low=(0.0 if down else -LIP * width, 0.0),
+            high=(length + LIP * width if down else length, widest),
+            cells=(CELLS_ALONG, CELLS_ACROSS),
+            grading=GRADING * width,
+        )
+
+    def sentence(self) -> str:
+        """Return the step as a sentence."""
+        return (
+            f"Split {self.included_deg:g} deg, nose {self.nose_mm:g}, leave {self.leave_mm:g} mm, "
+            f"wedge runs {self.travel}"
+        )
+
+
+def _half(inner: Node, normal: NDArray[np.float64], at: float, sign: float, grid: Grid) -> Affine:
+    """Return one half: into (x, distance from the cut, z), through the drag, and back."""
+    # y = at + slope x + through z +- d, and the same way in: d = +-(normal @ p - at).
+    out = Affine(
+        inner,
+        matrix=[[1, 0, 0], [-normal[0], sign, -normal[2]], [0, 0, 1]],
+        shift=(0.0, at, 0.0),
+    )
+    return Affine(
+        PlaneMap(out, plane="xy", grid=grid),
+        matrix=[[1, 0, 0], sign * normal, [0, 0, 1]],
+        shift=(0.0, -sign * at, 0.0),
+    )

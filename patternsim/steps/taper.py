@@ -1,0 +1,127 @@
+"""Taper: one end drawn down, from both edges or more from one."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import ClassVar, Literal
+
+import numpy as np
+
+from patternsim.errors import StepError
+from patternsim.fields import Clip
+from patternsim.fields import Taper as TaperLink
+from patternsim.forming import Losses, descaled, refuse_unworkable
+from patternsim.piece import Floats, Piece
+from patternsim.step import Context, HotStep, Outcome, choice, number, register
+
+TABLE_MM = 0.25
+
+
+@register
+class Taper(HotStep):
+    """Draw one end down in width and thickness over a length; volume is kept, so the bar grows.
+
+    Blows from one edge only move the centre line; from both alike they do not.
+    """
+
+    title: ClassVar[str] = "Taper"
+
+    kind: Literal["taper"] = "taper"
+    end: Literal["near", "far"] = choice("far", label="End", reason="the end drawn down")
+    over_mm: float = number(
+        label="Over", unit="mm", above=0.0, high=2000.0, reason="finished length of the taper"
+    )
+    width_mm: float | None = number(
+        None, label="Width at the end", unit="mm", above=0.0, high=1000.0,
+        reason="left out, the width stays",
+    )  # fmt: skip
+    thickness_mm: float | None = number(
+        None, label="Thickness at the end", unit="mm", above=0.0, high=1000.0,
+        reason="left out, the thickness stays",
+    )  # fmt: skip
+    bias: float = number(
+        0.0, label="Blows from one edge", unit="", low=-1.0, high=1.0,
+        reason="0: both edges alike; 1: all from the low edge, the high edge stays straight",
+    )  # fmt: skip
+
+    def work(self, pieces: tuple[Piece, ...], context: Context) -> Outcome:
+        """Return the tapered pieces."""
+        done, losses = [], Losses()
+        off = context.shop.skin_forge_mm * self.heats
+        for piece in pieces:
+            refuse_unworkable(piece, self.id)
+            clean, lost = descaled(piece, off, self.id)
+            done.append(self._tapered(clean))
+            losses += Losses(scale=lost)
+        return Outcome(pieces=tuple(done), losses=losses)
+
+    def _ratios(self, piece: Piece) -> tuple[float, float]:
+        ratios = []
+        for name, value, now in (
+            ("width", self.width_mm, piece.size[1]),
+            ("thickness", self.thickness_mm, piece.size[2]),
+        ):
+            end = now if value is None else value
+            if end > now:
+                raise StepError(
+                    f"{self.id}: a {name} of {end:.2f} mm at the end is more than the {now:.2f} mm "
+                    "there is; a taper draws down"
+                )
+            ratios.append(end / now)
+        return ratios[0], ratios[1]
+
+    def _tapered(self, piece: Piece) -> Piece:
+        across_end, through_end = self._ratios(piece)
+        length = piece.size[0]
+        # The taper eats the length that holds its volume: the mean of the product of two straight
+        # lines is (2 + a + b + 2ab) / 6.
+        used = self.over_mm * (2 + across_end + through_end + 2 * across_end * through_end) / 6
+        if used > length:
+            raise StepError(
+                f"{self.id}: a taper {self.over_mm:.1f} mm long holds the steel of {used:.1f} mm of "
+                f"bar; the bar is {length:.1f} mm long"
+            )
+        long = length - used + self.over_mm
+        count = int(np.ceil(long / TABLE_MM)) + 2
+        x = np.linspace(0.0, long, count)
+        into = x - (long - self.over_mm) if self.end == "far" else self.over_mm - x
+        part = np.clip(into / self.over_mm, 0.0, 1.0)
+        across = 1.0 + part * (across_end - 1.0)
+        through = 1.0 + part * (through_end - 1.0)
+        step = x[1] - x[0]
+        area = across * through
+        reach = np.concatenate([[0.0], np.cumsum((area[1:] + area[:-1]) / 2 * step)])
+        lift = self.bias * (1.0 - across) * piece.size[1] / 2
+        table = np.stack([reach, across, through, lift], axis=1)
+        low, high = piece.box()
+        link = TaperLink(Clip(piece.field, low=low, high=high), step=step, table=table)
+
+        def guess(before: Floats) -> Floats:
+            at = np.interp(before[:, 0], reach, x)
+            return np.stack(
+                [
+                    at,
+                    before[:, 1] * np.interp(at, x, across) + np.interp(at, x, lift),
+                    before[:, 2] * np.interp(at, x, through),
+                ],
+                axis=1,
+            )
+
+        return replace(
+            piece,
+            size=(float(long), piece.size[1], piece.size[2]),
+            field=link,
+            lips=(0.0, 0.0),
+            shaped=self.id,
+            marks=piece.carried(link, guess),
+        )
+
+    def sentence(self) -> str:
+        """Return the step as a sentence."""
+        sizes = []
+        if self.width_mm is not None:
+            sizes.append(f"{self.width_mm:g} wide")
+        if self.thickness_mm is not None:
+            sizes.append(f"{self.thickness_mm:g} thick")
+        edge = "" if self.bias == 0.0 else f", {abs(self.bias):.0%} from one edge"
+        return f"Taper the {self.end} end over {self.over_mm:g} mm to {' and '.join(sizes)}{edge}"

@@ -1,0 +1,69 @@
+"""Trim: ends and edges sawn or ground off, each by itself."""
+
+from __future__ import annotations
+
+from typing import ClassVar, Literal
+
+from patternsim.errors import StepError
+from patternsim.forming import Losses, trimmed
+from patternsim.piece import Piece
+from patternsim.step import Context, Outcome, Step, number, register
+
+
+@register
+class Trim(Step):
+    """Crop ends and edges; what is taken off is scrap."""
+
+    title: ClassVar[str] = "Crop"
+
+    kind: Literal["trim"] = "trim"
+    near_mm: float = number(
+        0.0, label="Near end", unit="mm", low=0.0, high=1000.0, reason="off the end at x = 0"
+    )
+    far_mm: float = number(
+        0.0, label="Far end", unit="mm", low=0.0, high=1000.0, reason="off the other end"
+    )
+    low_edge_mm: float = number(
+        0.0, label="Low edge", unit="mm", low=0.0, high=500.0, reason="off the edge towards -y"
+    )
+    high_edge_mm: float = number(
+        0.0, label="High edge", unit="mm", low=0.0, high=500.0, reason="off the edge towards +y"
+    )
+
+    def work(self, pieces: tuple[Piece, ...], context: Context) -> Outcome:
+        """Return the trimmed pieces."""
+        done, losses = [], Losses()
+        for piece in pieces:
+            if piece.loose or piece.open_cut:
+                raise StepError(
+                    f"{self.id}: weld the piece first; loose steel cannot be cropped true"
+                )
+            if piece.shaped:
+                raise StepError(
+                    f"{self.id}: the piece is no longer straight (step {piece.shaped}); trim before"
+                )
+            one, lost = trimmed(
+                piece,
+                low=(self.near_mm, self.low_edge_mm, 0.0),
+                high=(self.far_mm, self.high_edge_mm, 0.0),
+                step_id=self.id,
+                what=self.id,
+                recount=True,
+            )
+            done.append(one)
+            losses += Losses(crop=lost)
+        return Outcome(pieces=tuple(done), losses=losses)
+
+    def sentence(self) -> str:
+        """Return the step as a sentence."""
+        parts = [
+            f"{value:g} mm off the {name}"
+            for name, value in (
+                ("near end", self.near_mm),
+                ("far end", self.far_mm),
+                ("low edge", self.low_edge_mm),
+                ("high edge", self.high_edge_mm),
+            )
+            if value
+        ]
+        return "Crop " + (", ".join(parts) or "nothing")

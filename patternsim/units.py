@@ -1,0 +1,22 @@
+"""Conversions used at the borders of the program only; inside, mm, N, MPa, s, degC and kg."""
+
+from __future__ import annotations
+
+MM_PER_INCH = 25.4
+"""Exact by definition (international inch)."""
+
+
+def inches(mm: float) -> float:
+    """Return a length in inches.
+
+    Parameters
+    ----------
+    mm : float
+        Length, mm.
+    """
+    return mm / MM_PER_INCH
+
+
+def pixels_per_mm(dpi: float) -> float:
+    """Return pixels a millimetre at `dpi` dots an inch."""
+    return dpi / MM_PER_INCH
