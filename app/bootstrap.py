@@ -120,9 +120,7 @@ def stamp_file(purpose: str) -> Path:
 def is_stamped(purpose: str) -> bool:
     """Tell whether everything for a purpose is installed already."""
     try:
-        return stamp_file(purpose).read_text(encoding="utf-8") == stamp() and (
-            venv_python().exists()
-        )
+        return stamp_file(purpose).read_text(encoding="utf-8") == stamp() and (venv_python().exists())
     except OSError:
         return False
 

@@ -129,7 +129,7 @@ def draw_passes(before: tuple[float, float], after: tuple[float, float], bite: f
                 height=z0 * math.exp(-squeeze_z),
                 sideways=max(share_z, 0.0),
                 turned=False,
-            )  # fmt: skip
+            )
         )
     if squeeze_y > 0.0:
         passes.append(
@@ -139,6 +139,6 @@ def draw_passes(before: tuple[float, float], after: tuple[float, float], bite: f
                 height=y0 * math.exp(-squeeze_y),
                 sideways=max(share_y, 0.0),
                 turned=True,
-            )  # fmt: skip
+            )
         )
     return passes

@@ -102,9 +102,7 @@ def _tip_line(found: Answers) -> str:
     where = "on the line"
     if abs(tip.offset_mm) >= 0.05:
         where = f"{abs(tip.offset_mm):.1f} mm to the {'spine' if tip.offset_mm > 0 else 'edge'}"
-    worse = max(
-        (s for s in (tip.mark_side, tip.off_side) if s is not None), key=lambda s: s.wander_mm
-    )
+    worse = max((s for s in (tip.mark_side, tip.off_side) if s is not None), key=lambda s: s.wander_mm)
     return (
         f"Tip    {tip.verdict}: {where}; heading {worse.heading_deg + 0.0:.1f} deg, wander "
         f"{worse.wander_mm:.1f} mm over the last 50"

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +14,11 @@ Floats = NDArray[np.float64]
 Triple = tuple[float, float, float]
 AXES = ("length", "width", "thickness")
 """What a smith calls the x, y and z axis of a piece."""
+
+
+def triple(values: Floats) -> Triple:
+    """Return three numbers of an array as a plain tuple."""
+    return float(values[0]), float(values[1]), float(values[2])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,7 +138,7 @@ class Piece:
     open_cut: bool = False
     shaped: str = ""
     cuts: tuple[CutLine, ...] = ()
-    marks: tuple[Mark, ...] = field(default=())
+    marks: tuple[Mark, ...] = ()
     limits: tuple[float, float, float, float, float, float] | None = None
 
     @property
@@ -177,14 +182,11 @@ class Piece:
         after = carry_forward(field_after, before, stop=self.field, guess=guess(before))
         moved_marks = iter(after)
         return tuple(
-            mark if mark.lost_in else replace(mark, at=tuple(map(float, next(moved_marks))))
-            for mark in self.marks
+            mark if mark.lost_in else replace(mark, at=triple(next(moved_marks))) for mark in self.marks
         )
 
 
-def kept_marks(
-    marks: tuple[Mark, ...], low: Triple, high: Triple, step_id: str
-) -> tuple[Mark, ...]:
+def kept_marks(marks: tuple[Mark, ...], low: Triple, high: Triple, step_id: str) -> tuple[Mark, ...]:
     """Return the marks after steel beyond the box `low` to `high` (mm) was taken off.
 
     A nick reaches `depth_mm` into the steel: what is taken off above it makes it shallower, and it
@@ -197,7 +199,7 @@ def kept_marks(
             continue
         at = np.clip(mark.at, low, high)
         depth = mark.depth_mm - float(np.abs(at - mark.at).max())
-        place = tuple(map(float, at))
+        place = triple(at)
         if depth <= 1e-9:
             result.append(replace(mark, at=place, depth_mm=0.0, lost_in=step_id))
         else:
@@ -205,9 +207,7 @@ def kept_marks(
     return tuple(result)
 
 
-def shifted(
-    piece: Piece, *, by: Triple, size: Triple, step_id: str, keep_lips: bool = False
-) -> Piece:
+def shifted(piece: Piece, *, by: Triple, size: Triple, step_id: str, keep_lips: bool = False) -> Piece:
     """Return a box of `size` cut out of `piece`, its origin at `by` (mm) in the old frame.
 
     The volume becomes that of the box. Lips at the ends stay where nothing was taken off there, or
@@ -218,7 +218,7 @@ def shifted(
     lips = (0.0 if low_cut else piece.lips[0], 0.0 if high_cut else piece.lips[1])
     after: Affine = moved(piece.field, by=by)
     marks = tuple(
-        mark if mark.lost_in else replace(mark, at=tuple(np.subtract(mark.at, by).tolist()))
+        mark if mark.lost_in else replace(mark, at=triple(np.subtract(mark.at, by)))
         for mark in piece.marks
     )
     x, y, z = size

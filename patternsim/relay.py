@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -9,7 +10,7 @@ import numpy as np
 
 from patternsim.errors import StepError
 from patternsim.fields import Pick, Rigid, moved
-from patternsim.piece import AXES, Layers, Mark, Piece, Triple
+from patternsim.piece import AXES, Layers, Mark, Piece, Triple, triple
 
 Rotation = tuple[tuple[int, int, int], tuple[int, int, int], tuple[int, int, int]]
 
@@ -54,9 +55,7 @@ def relaid(piece: Piece, rotation: Rotation, *, what: str) -> Piece:
     turn = np.array(rotation)
     size_after = np.abs(turn.T) @ np.array(piece.size)
     if any(piece.lips) and turn[0, 0] == 0:
-        raise StepError(
-            f"{what}: the entry end is ragged by {max(piece.lips):.1f} mm; trim it first"
-        )
+        raise StepError(f"{what}: the entry end is ragged by {max(piece.lips):.1f} mm; trim it first")
     shift = np.array([piece.size[0] / 2, 0.0, 0.0]) - turn @ [size_after[0] / 2, 0.0, 0.0]
     place = (float(shift[0]), float(shift[1]), float(shift[2]))
     layer_axis = int(np.flatnonzero(turn[piece.layers.axis])[0])
@@ -98,7 +97,7 @@ def laid_together(pieces: Sequence[Piece], *, axis: int, what: str, name: str) -
         by = [0.0, 0.0, 0.0]
         by[axis] = -float(middle)
         nodes.append(moved(piece.field, by=(by[0], by[1], by[2])))
-        marks += [replace(m, at=tuple(np.subtract(m.at, by).tolist())) for m in piece.marks]
+        marks += [replace(m, at=triple(np.subtract(m.at, by))) for m in piece.marks]
     size = [min(piece.size[k] for piece in pieces) for k in range(3)]
     size[axis] = float(sum(lengths))
     return replace(
@@ -151,7 +150,7 @@ def _together(layers: Sequence[Layers], axis: int, what: str) -> Layers:
         )
     if axis != first.axis:
         return replace(first, across=sum(one.across for one in layers))
-    merged = sum(a.ends[1] == b.ends[0] for a, b in zip(layers, layers[1:], strict=False))
+    merged = sum(a.ends[1] == b.ends[0] for a, b in itertools.pairwise(layers))
     return replace(
         first,
         along=sum(one.along for one in layers),

@@ -6,13 +6,13 @@ from pydantic import BaseModel, ConfigDict, Field
 
 
 def _value(default: float, *, low: float, high: float, unit: str, label: str, reason: str) -> float:
-    field = Field(
+    field: float = Field(
         default,
         ge=low,
         le=high,
         json_schema_extra={"label": label, "unit": unit, "reason": reason},
     )
-    return field  # type: ignore[no-any-return]
+    return field
 
 
 class Shop(BaseModel):

@@ -149,11 +149,12 @@ class HotStep(Step):
 REGISTRY: dict[str, type[Step]] = {}
 """All step kinds by the name they have in a job file."""
 
-S = TypeVar("S", bound=type[Step])
+S = TypeVar("S", bound=Step)
 
 
-def register(cls: S) -> S:
+def register(cls: type[S]) -> type[S]:
     """Enter a step class under its `kind`; a decorator."""
-    kind = str(cls.model_fields["kind"].default)
+    fields: dict[str, Any] = cls.model_fields
+    kind = str(fields["kind"].default)
     REGISTRY[kind] = cls
     return cls

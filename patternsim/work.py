@@ -169,9 +169,7 @@ def _worked(step: Step, pieces: tuple[Piece, ...], context: Context, bar: str) -
 
 def _bare(text: str, step_id: str) -> str:
     """Take the step's own name off the front of its message: it is said once."""
-    return (
-        text.removeprefix(f"{step_id}: ").removeprefix(f"{step_id}, ").removeprefix(f"{step_id} ")
-    )
+    return text.removeprefix(f"{step_id}: ").removeprefix(f"{step_id}, ").removeprefix(f"{step_id} ")
 
 
 def losses_of(result: Result) -> Losses:

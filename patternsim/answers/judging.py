@@ -11,6 +11,7 @@ from patternsim.fields import lay_out, walk
 from patternsim.knife.placement import SIDES, PlacedBlade
 from patternsim.risks import (
     Finding,
+    Grade,
     barbs_wrong_way,
     line_misses_tip,
     mark_lost,
@@ -72,7 +73,7 @@ def _tip_findings(tip: Tip, on: float) -> list[Finding]:
         return [no_line_at_tip()]
     found = []
     if tip.verdict != "on":
-        level = "stop" if tip.verdict == "off" else "watch"
+        level: Grade = "stop" if tip.verdict == "off" else "watch"
         found.append(line_misses_tip(tip.offset_mm, on, level, str(tip.side)))
     if tip.mark_side is not None and tip.off_side is not None:
         apart = abs(tip.mark_side.offset_mm - tip.off_side.offset_mm)

@@ -40,7 +40,7 @@ def relief(light: Floats, low: float, high: float, pixel_mm: float) -> Floats:
         return np.ones_like(light)
     height = np.clip((light - low) / (high - low), 0.0, 1.0) * RELIEF_MM
     rows, columns = np.gradient(height, pixel_mm)
-    return _lambert(columns, rows)
+    return _lambert(np.asarray(columns), np.asarray(rows))
 
 
 def _lambert(slope_x: Floats, slope_y: Floats) -> Floats:
@@ -76,4 +76,4 @@ def satin(shape: tuple[int, int], pixel_mm: float) -> Floats:
     run = max(3, round(SATIN_MM / pixel_mm))
     lines = uniform_filter1d(uniform_filter1d(noise, run, axis=1), run // 2 + 1, axis=1)
     lines /= max(float(lines.std()), 1e-12)
-    return 1.0 + SATIN_SHARE * np.clip(lines, -3.0, 3.0) * math.sqrt(0.5)
+    return np.asarray(1.0 + SATIN_SHARE * np.clip(lines, -3.0, 3.0) * math.sqrt(0.5))

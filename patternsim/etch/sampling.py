@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -61,7 +62,7 @@ def sample_picture(
     """
     watch = progress or Silent()
     rows, columns = np.nonzero(_grown(wanted))
-    hits = walk(program, to_piece(columns + 0.5, rows + 0.5), progress=watch)
+    hits = walk(program, to_piece(_centres(columns), _centres(rows)), progress=watch)
     shape = wanted.shape
     at = np.full(shape, np.nan)
     at[rows, columns] = np.where(hits.inside, _through(program, tones, hits), np.nan)
@@ -82,6 +83,10 @@ def sample_picture(
     mixed = wanted & ~smooth & _near_steel(np.isfinite(at))
     _sample_fine(program, tones, to_piece, mixed, light, cover, watch)
     return Sampled(light=light, cover=cover)
+
+
+def _centres(numbers: NDArray[np.int64]) -> Floats:
+    return numbers.astype(np.float64) + 0.5
 
 
 def _grown(wanted: Flags) -> Flags:
@@ -131,8 +136,8 @@ def _spread(at: Floats, path: NDArray[np.int64]) -> tuple[Floats, Flags]:
 
 
 def _padded(
-    values: NDArray[np.generic], axis: int, *, after: bool, fill: float | bool = np.nan
-) -> NDArray[np.generic]:
+    values: NDArray[Any], axis: int, *, after: bool, fill: float | bool = np.nan
+) -> NDArray[Any]:
     width = [(0, 0), (0, 0)]
     width[axis] = (0, 1) if after else (1, 0)
     return np.pad(values, width, constant_values=fill)

@@ -43,7 +43,7 @@ class Hits:
     @property
     def inside(self) -> NDArray[np.bool_]:
         """True where there is steel (or, for a walk that stops early, where it arrived)."""
-        return (self.layers >= 0) | (self.layers == kernel.REACHED)
+        return np.asarray((self.layers >= 0) | (self.layers == kernel.REACHED))
 
 
 def walk(

@@ -47,9 +47,7 @@ def load(path: str | Path) -> Job:
         text = raw.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = raw[: error.start].count(b"\n") + 1
-        raise JobError(
-            f"{file.name}, line {line}: not UTF-8 text; save the file as UTF-8"
-        ) from error
+        raise JobError(f"{file.name}, line {line}: not UTF-8 text; save the file as UTF-8") from error
     return parse(text, name=file.name)
 
 
@@ -63,9 +61,7 @@ def parse(text: str, *, name: str = "job") -> Job:
     try:
         data = tomllib.loads(text)
     except RecursionError as error:
-        raise JobError(
-            f"{name}: brackets are nested too deep for a job file; mend the text"
-        ) from error
+        raise JobError(f"{name}: brackets are nested too deep for a job file; mend the text") from error
     except ValueError as error:
         raise JobError(f"{name}: {_lower(str(error))}; mend the text there") from error
     try:
@@ -136,9 +132,7 @@ def _step(row: object, way: Way) -> Step:
     kind = row.get("kind")
     if not isinstance(kind, str) or kind not in REGISTRY:
         known = ", ".join(sorted(REGISTRY))
-        said = (
-            f'there is no step kind "{str(kind)[:40]}"' if kind is not None else "kind is missing"
-        )
+        said = f'there is no step kind "{str(kind)[:40]}"' if kind is not None else "kind is missing"
         raise _Fault((*way, "kind") if kind is not None else way, f"{said}; use one of: {known}")
     return _validated(REGISTRY[kind], row, way)
 
@@ -194,7 +188,7 @@ def _spoken(fault: Any, model: type[BaseModel]) -> str:  # noqa: ANN401 - pydant
 def _check_outline(blade: Blade) -> None:
     from patternsim.knife.profiles import PROFILES  # after the model: the blade may be absent
 
-    known = [name for name in inspect.signature(PROFILES[blade.profile]).parameters]
+    known = list(inspect.signature(PROFILES[blade.profile]).parameters)
     for key in blade.outline:
         if key not in known:
             raise _Fault(

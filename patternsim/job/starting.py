@@ -25,6 +25,4 @@ def starting_job(name: str) -> str:
 
 def starting_jobs() -> list[tuple[str, str]]:
     """Return the name and what each starting job shows."""
-    return [
-        (name, str(tomllib.loads(starting_job(name))["about"]).split("\n")[0]) for name in NAMES
-    ]
+    return [(name, str(tomllib.loads(starting_job(name))["about"]).split("\n")[0]) for name in NAMES]

@@ -82,8 +82,7 @@ class Grind:
         for what, value, low, high, remedy in limits:
             if not low <= value <= high:
                 raise ValueError(
-                    f"The {what} is {value:g} mm thick; it must be from {low:g} to {high:g} mm. "
-                    f"{remedy}"
+                    f"The {what} is {value:g} mm thick; it must be from {low:g} to {high:g} mm. {remedy}"
                 )
         self._check_bevel()
 
@@ -284,9 +283,7 @@ GRINDS: dict[str, Grind] = {
 
 
 def _pair(u: npt.ArrayLike, v: npt.ArrayLike) -> tuple[Floats, Floats]:
-    along, up = np.broadcast_arrays(
-        np.asarray(u, dtype=np.float64), np.asarray(v, dtype=np.float64)
-    )
+    along, up = np.broadcast_arrays(np.asarray(u, dtype=np.float64), np.asarray(v, dtype=np.float64))
     return along, up
 
 

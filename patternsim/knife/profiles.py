@@ -243,9 +243,7 @@ def _line(
     return line
 
 
-def _tang(
-    neck: float, neck_height: float, tang: float, choil: float, *, centred: bool = False
-) -> Tang:
+def _tang(neck: float, neck_height: float, tang: float, choil: float, *, centred: bool = False) -> Tang:
     """Neck and tang in the usual proportions to a neck of this size; common practice, no source."""
     tang_height = 0.6 * neck_height
     return Tang(
@@ -266,14 +264,10 @@ def _share(value: float | None, share: float, of: float) -> float:
 
 def _check_size(length: float, width: float) -> None:
     _check("length", length, *_LENGTH_MM, "Give the blade in millimetres.")
-    _check(
-        "width", width, max(_WIDTH_MM, 0.05 * length), 0.6 * length, "Check width against length."
-    )
+    _check("width", width, max(_WIDTH_MM, 0.05 * length), 0.6 * length, "Check width against length.")
 
 
-def _check(
-    what: str, value: float, low: float, high: float, remedy: str, *, unit: str = " mm"
-) -> None:
+def _check(what: str, value: float, low: float, high: float, remedy: str, *, unit: str = " mm") -> None:
     # Asked this way round, a missing number (nan) is refused as well.
     if not low <= value <= high:
         raise ValueError(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Sequence
 from functools import lru_cache
 
@@ -24,8 +25,8 @@ BARS_MM = (200.0, 100.0, 50.0, 20.0, 10.0, 5.0, 2.0)
 
 @lru_cache(maxsize=16)
 def _font(name: str, pixels: int) -> ImageFont.FreeTypeFont:
-    with resource(f"fonts/{name}.ttf").open("rb") as file:
-        return ImageFont.truetype(file, max(6, pixels))
+    data = io.BytesIO(resource(f"fonts/{name}.ttf").read_bytes())
+    return ImageFont.truetype(data, max(6, pixels))
 
 
 def on_paper(light: Floats, cover: Floats) -> NDArray[np.uint8]:
@@ -77,9 +78,7 @@ def lettered(
     head = _font("Roboto-Medium", round(TITLE_MM * pixels_per_mm))
     body = _font("Roboto-Regular", round(TEXT_MM * pixels_per_mm))
     draw.text((edge, 0.75 * edge), title, font=head, fill=INK)
-    draw.text(
-        (edge, 0.75 * edge + 1.35 * TITLE_MM * pixels_per_mm), below_title, font=body, fill=FAINT
-    )
+    draw.text((edge, 0.75 * edge + 1.35 * TITLE_MM * pixels_per_mm), below_title, font=body, fill=FAINT)
     foot = height - 0.9 * edge
     bar = bar_length(width / pixels_per_mm - 2 * MARGIN_MM)
     _scale_bar(draw, edge, foot, bar, pixels_per_mm, body)
@@ -102,9 +101,7 @@ def _scale_bar(
     length = round(bar_mm * pixels_per_mm)
     thick = max(2, round(1.0 * pixels_per_mm))
     parts = 5
-    draw.rectangle(
-        (left, top, left + length - 1, top + thick - 1), fill=(255, 255, 255), outline=INK
-    )
+    draw.rectangle((left, top, left + length - 1, top + thick - 1), fill=(255, 255, 255), outline=INK)
     for part in range(0, parts, 2):
         a, b = left + round(part * length / parts), left + round((part + 1) * length / parts)
         draw.rectangle((a, top, b - 1, top + thick - 1), fill=INK)

@@ -10,7 +10,7 @@ from PIL import Image, ImageDraw
 
 from patternsim.etch.finish import bevel_light, relief, satin
 from patternsim.etch.light import to_linear
-from patternsim.etch.sampling import sample_picture
+from patternsim.etch.sampling import ToPiece, sample_picture
 from patternsim.etch.tones import steel_tones
 from patternsim.fields import lay_out
 from patternsim.knife.grind import Side
@@ -129,7 +129,7 @@ def etched_face(
         light = light * (1.0 - share) + share * SHAFT_SHADE * float(values.mean())
     light = light * relief(light, float(values.min()), float(values.max()), pixel_mm)
     rows, columns = np.nonzero(mask > 0.0)
-    u, v = view.blade(columns + 0.5, rows + 0.5)
+    u, v = view.blade(_centres(columns), _centres(rows))
     rise_u, rise_v = blade.grind.slope(outline, u, v, side)
     # Towards the eye is +w on the mark side and -w on the off side.
     eye = 1.0 if side == "mark-side" else -1.0
@@ -146,9 +146,13 @@ def etched_face(
     return light, cover
 
 
+def _centres(numbers: NDArray[np.int64]) -> Floats:
+    return numbers.astype(np.float64) + 0.5
+
+
 def _shaft(
     piece: Piece,
-    to_piece: object,
+    to_piece: ToPiece,
     wanted: NDArray[np.bool_],
     half_mm: float,
     pixel_mm: float,
@@ -156,10 +160,10 @@ def _shaft(
     """Share of each pixel that lies on the shaft: within `half_mm` of the centre line on the face."""
     rows, columns = np.nonzero(wanted)
     distance = np.full(wanted.shape, np.nan)
-    points = to_piece(columns + 0.5, rows + 0.5)  # type: ignore[operator]
+    points = to_piece(_centres(columns), _centres(rows))
     distance[rows, columns] = cut_distance(piece, points, piece.cuts[-1])
     down, across = np.gradient(distance, pixel_mm)
     # The cut is told off in the block it was made in; its slope there turns it to the face.
     away = np.abs(distance) / np.maximum(np.hypot(down, across), 1e-9)
     share = np.clip(0.5 + (half_mm - away) / pixel_mm, 0.0, 1.0)
-    return np.nan_to_num(share)
+    return np.asarray(np.nan_to_num(share))

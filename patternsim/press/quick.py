@@ -116,9 +116,7 @@ def press_flow(
         if swirl:
             unit = follow(lambda at, _: box_swirl(at), unit, start=swirl, end=0.0, steps=TIME_STEPS)
         if corners:
-            unit = follow(
-                lambda at, _: fold.velocity(at), unit, start=1.0, end=0.0, steps=TIME_STEPS
-            )
+            unit = follow(lambda at, _: fold.velocity(at), unit, start=1.0, end=0.0, steps=TIME_STEPS)
         return unit * half
 
     return back

@@ -37,9 +37,7 @@ class Cut(Step):
     crop_far_mm: float = number(
         0.0, label="Crop, far end", unit="mm", low=0.0, high=1000.0, reason="unsound end, scrap"
     )
-    offcuts: tuple[Offcut, ...] = choice(
-        (), label="Set aside", reason="named lengths, such as a guard"
-    )
+    offcuts: tuple[Offcut, ...] = choice((), label="Set aside", reason="named lengths, such as a guard")
     pieces: int = number(
         1, label="Pieces", unit="", low=1, high=200, reason="equal lengths the rest is sawn into"
     )

@@ -16,9 +16,7 @@ class Draw(HotStep):
     title: ClassVar[str] = "Draw out"
 
     kind: Literal["draw"] = "draw"
-    width_mm: float = number(
-        label="Width", unit="mm", above=0.0, high=1000.0, reason="finished, across"
-    )
+    width_mm: float = number(label="Width", unit="mm", above=0.0, high=1000.0, reason="finished, across")
     thickness_mm: float = number(
         label="Thickness", unit="mm", above=0.0, high=1000.0, reason="finished, through"
     )

@@ -97,9 +97,7 @@ class ForgeWeld(HotStep):
         return f"Forge weld{end}, {how}, {self.heats} heats"
 
 
-def _pass(
-    size: Triple, full: Triple, across: int, along: int, *, turned: bool, squeeze: float
-) -> Pass:
+def _pass(size: Triple, full: Triple, across: int, along: int, *, turned: bool, squeeze: float) -> Pass:
     share = math.log(full[across] / size[across]) / squeeze if squeeze else 0.0
     return Pass(
         across=size[across],

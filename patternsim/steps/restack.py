@@ -22,9 +22,7 @@ class Restack(Step):
 
     kind: Literal["restack"] = "restack"
     high: int = number(2, label="High", unit="", low=1, high=200, reason="pieces on one another")
-    wide: int = number(
-        1, label="Wide", unit="", low=1, high=200, reason="pieces beside one another"
-    )
+    wide: int = number(1, label="Wide", unit="", low=1, high=200, reason="pieces beside one another")
     turned: Literal["none", "end-for-end", "over"] = choice(
         "none", label="Alternate pieces turned",
         reason="half a turn about the thickness or the width; the length runs the other way too",

@@ -73,9 +73,7 @@ class Slice(Step):
             plates.append(replace(plate, name=f"{piece.name} {number_}"))
             at += part + kerf
         gone = tuple(
-            replace(mark, depth_mm=0.0, lost_in=self.id)
-            for mark in piece.marks
-            if mark.name not in kept
+            replace(mark, depth_mm=0.0, lost_in=self.id) for mark in piece.marks if mark.name not in kept
         )
         plates[0] = replace(plates[0], marks=plates[0].marks + gone)
         return plates, piece.volume_mm3 - sum(plate.volume_mm3 for plate in plates)

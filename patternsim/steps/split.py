@@ -106,8 +106,7 @@ class Split(HotStep):
         inner = Clip(piece.field, low=(0.0, -limits, -limits), high=(length, limits, limits))
         grids = self._grids(piece, friction)
         halves = [
-            _half(inner, normal, at, sign, grid)
-            for sign, grid in zip((-1.0, 1.0), grids, strict=True)
+            _half(inner, normal, at, sign, grid) for sign, grid in zip((-1.0, 1.0), grids, strict=True)
         ]
         halve = Halve(normal=normal, at=at, low=halves[0], high=halves[1])
         down = self.travel == "down"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import ClassVar, Literal
 
 import numpy as np
@@ -35,18 +36,12 @@ class Stack(Step):
     title: ClassVar[str] = "Stack"
 
     kind: Literal["stack"] = "stack"
-    strips: tuple[Strip, ...] = choice(
-        label="Strips", reason="from the bottom up; the row is repeated"
-    )
+    strips: tuple[Strip, ...] = choice(label="Strips", reason="from the bottom up; the row is repeated")
     repeat: int = number(
         1, label="Repeat", unit="", low=1, high=10000, reason="how often the row is laid"
     )
-    width_mm: float = number(
-        label="Width", unit="mm", above=0.0, high=1000.0, reason="of the strips"
-    )
-    length_mm: float = number(
-        label="Length", unit="mm", above=0.0, high=5000.0, reason="of the strips"
-    )
+    width_mm: float = number(label="Width", unit="mm", above=0.0, high=1000.0, reason="of the strips")
+    length_mm: float = number(label="Length", unit="mm", above=0.0, high=5000.0, reason="of the strips")
 
     def work(self, pieces: tuple[Piece, ...], context: Context) -> Outcome:
         """Return the loose stack."""
@@ -62,7 +57,7 @@ class Stack(Step):
         thicknesses = np.array([strip.thickness_mm for strip in rows])
         densities = np.array([find_steel(strip.steel).density for strip in rows])
         height = float(thicknesses.sum())
-        same = sum(a == b for a, b in zip(steels, steels[1:], strict=False))
+        same = sum(a == b for a, b in itertools.pairwise(steels))
         leaf = Leaf(
             self.id,
             thicknesses=thicknesses,

@@ -32,9 +32,7 @@ class StackTall(Step):
             raise StepError(f"{self.id}: there is nothing to stack")
         turns = {"end-for-end": quarter_turns(2, 2), "over": quarter_turns(1, 2)}
         laid = [
-            relaid(piece, turns[self.turned], what=self.id)
-            if self.turned != "none" and k % 2
-            else piece
+            relaid(piece, turns[self.turned], what=self.id) if self.turned != "none" and k % 2 else piece
             for k, piece in enumerate(pieces)
         ]
         block = laid_together(laid, axis=2, what=self.id, name=self.id)

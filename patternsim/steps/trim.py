@@ -35,9 +35,7 @@ class Trim(Step):
         done, losses = [], Losses()
         for piece in pieces:
             if piece.loose or piece.open_cut:
-                raise StepError(
-                    f"{self.id}: weld the piece first; loose steel cannot be cropped true"
-                )
+                raise StepError(f"{self.id}: weld the piece first; loose steel cannot be cropped true")
             if piece.shaped:
                 raise StepError(
                     f"{self.id}: the piece is no longer straight (step {piece.shaped}); trim before"

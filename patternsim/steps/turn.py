@@ -19,9 +19,7 @@ class Turn(Step):
     about: Literal["length", "width", "thickness"] = choice(
         "length", label="About", reason="the axis the piece is turned about"
     )
-    degrees: Literal[90, 180, 270] = choice(
-        90, label="Degrees", reason="right-handed about the axis"
-    )
+    degrees: Literal[90, 180, 270] = choice(90, label="Degrees", reason="right-handed about the axis")
 
     def work(self, pieces: tuple[Piece, ...], context: Context) -> Outcome:
         """Return the pieces in their new frame."""

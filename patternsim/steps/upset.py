@@ -43,9 +43,7 @@ class Upset(HotStep):
             )  # fmt: skip
             start = clean.size
             for plane, side in (("xy", 1), ("xz", 2)):
-                one = Pass(
-                    across=start[side], along=start[0], height=full[0], sideways=0.5, turned=True
-                )
+                one = Pass(across=start[side], along=start[0], height=full[0], sideways=0.5, turned=True)
                 clean, source, _ = squeezed(
                     clean, full, plane=plane, passes=[one],
                     friction=context.shop.friction_dies, level=context.level,

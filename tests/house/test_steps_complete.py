@@ -27,12 +27,8 @@ def is_number(annotation):
 
 def limits(info):
     """Return the lowest and highest value a field allows, None where it sets no limit."""
-    low = [
-        getattr(rule, side) for rule in info.metadata for side in ("ge", "gt") if has(rule, side)
-    ]
-    high = [
-        getattr(rule, side) for rule in info.metadata for side in ("le", "lt") if has(rule, side)
-    ]
+    low = [getattr(rule, side) for rule in info.metadata for side in ("ge", "gt") if has(rule, side)]
+    high = [getattr(rule, side) for rule in info.metadata for side in ("le", "lt") if has(rule, side)]
     return (low[0] if low else None), (high[0] if high else None)
 
 
@@ -54,9 +50,7 @@ NUMBERS = [
 @pytest.mark.parametrize("file", FILES, ids=lambda file: file.stem)
 def test_a_file_holds_one_registered_kind_of_its_name(file):
     kinds = [
-        kind
-        for kind, model in step.REGISTRY.items()
-        if model.__module__ == sources.module_name(file)
+        kind for kind, model in step.REGISTRY.items() if model.__module__ == sources.module_name(file)
     ]
     assert kinds == [file.stem.replace("_", "-")]
 

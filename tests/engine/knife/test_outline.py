@@ -113,9 +113,7 @@ def test_polygons_close_and_name_no_point_twice(slug):
 def test_profile_factor_is_plausible(slug, factor):
     # The share of length times width: common practice, no source, hence the wide band.
     outline = PROFILES[slug]()
-    assert outline.area_mm2 / (outline.length_mm * outline.width_mm) == pytest.approx(
-        factor, abs=0.08
-    )
+    assert outline.area_mm2 / (outline.length_mm * outline.width_mm) == pytest.approx(factor, abs=0.08)
 
 
 def test_area_of_straight_lines_is_a_triangle():
