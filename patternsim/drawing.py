@@ -1,12 +1,12 @@
-"""Pressing bars between flat dies, turned or not: what drawing, squaring and flattening share."""
+"""Pressing bars between flat dies: what drawing, squaring, flattening and upsetting share."""
 
 from __future__ import annotations
 
 import math
 
 from patternsim.errors import StepError
-from patternsim.forming import Losses, refuse_unworkable, scaled_off, squeezed
-from patternsim.piece import Piece
+from patternsim.forming import Losses, clean_size, refuse_far, refuse_unworkable, scaled_off, squeezed
+from patternsim.piece import AXES, Piece
 from patternsim.press import Pass, spread_exponent, spread_width
 from patternsim.step import Context, HotStep, Outcome
 
@@ -28,32 +28,116 @@ def pressed_flat(
         If a piece is thinner already, or cannot be pressed.
     """
     done, losses, source = [], Losses(), "exact"
-    skin = context.shop.skin_forge_mm
     for piece in pieces:
         refuse_unworkable(piece, step.id)
-        thick = piece.size[2] - 2 * skin * step.heats
-        if height >= thick:
-            raise StepError(
-                f"{step.id}: pressing to {height:.2f} mm does nothing; clean of scale the piece is "
-                f"{thick:.2f} mm thick"
-            )
-        clean_width = piece.size[1] - 2 * skin * step.heats
-        wide = width or spread_width(clean_width, height=thick, to=height, bite=bite)
-        clean, full, lost = scaled_off(
-            piece, (None, wide, height), heats=step.heats, skin=skin, step_id=step.id, what=step.id
-        )
-        share = math.log(wide / clean.size[1]) / math.log(clean.size[2] / height)
-        one = Pass(
-            across=clean.size[1], along=clean.size[2], height=height,
-            sideways=max(share, 0.0), turned=False,
+        one, lost, source = flattened(
+            piece, context, what=step.id, heats=step.heats, skin=context.shop.skin_forge_mm,
+            height=height, width=width, bite=bite,
         )  # fmt: skip
-        piece_done, source, _ = squeezed(
-            clean, full, plane="yz", passes=[one],
-            friction=context.shop.friction_dies, level=context.level,
-        )  # fmt: skip
-        done.append(piece_done)
+        done.append(one)
         losses += Losses(scale=lost)
     return Outcome(pieces=tuple(done), losses=losses, source=source)
+
+
+def flattened(
+    piece: Piece,
+    context: Context,
+    *,
+    what: str,
+    heats: int,
+    skin: float,
+    height: float,
+    width: float | None,
+    bite: float,
+) -> tuple[Piece, float, str]:
+    """Press one piece through its thickness; return it, the scale lost (mm3) and the map's source."""
+    _, wide, thick = clean_size(piece, heats=heats, skin=skin, what=what)
+    refuse_idle(what, to=height, now=thick, axis=2)
+    refuse_far(what, to=height, now=thick, axis=2)
+    for _ in range(2):  # the spread starts from the clean size, the skins hang a little on the spread
+        asked = width or spread_width(wide, height=thick, to=height, bite=bite)
+        clean, full, lost = scaled_off(
+            piece, (None, asked, height), heats=heats, skin=skin, step_id=what, what=what
+        )
+        wide, thick = clean.size[1], clean.size[2]
+        refuse_idle(what, to=height, now=thick, axis=2)
+    refuse_thickening(what, clean, full, axis=0)
+    share = math.log(full[1] / wide) / math.log(thick / height)
+    one = Pass(across=wide, along=thick, height=height, sideways=max(share, 0.0), turned=False)
+    done, source, _ = squeezed(
+        clean, full, plane="yz", passes=[one],
+        friction=context.shop.friction_dies, level=context.level,
+    )  # fmt: skip
+    return done, lost, source
+
+
+def pressed_on_end(
+    piece: Piece,
+    context: Context,
+    *,
+    what: str,
+    heats: int,
+    skin: float,
+    length: float,
+    width: float | None,
+) -> tuple[Piece, float, str]:
+    """Press one piece along its length; width and thickness grow alike unless `width` is held.
+
+    Returns
+    -------
+    (Piece, float, str)
+        The piece, the scale lost (mm3) and the source of the map.
+
+    Raises
+    ------
+    StepError
+        If the piece is shorter already, or would have to become thinner.
+    """
+    long, wide, _ = clean_size(piece, heats=heats, skin=skin, what=what)
+    refuse_idle(what, to=length, now=long, axis=0)
+    refuse_far(what, to=length, now=long, axis=0)
+    for _ in range(2):
+        asked = width or wide * math.sqrt(long / length)
+        clean, full, lost = scaled_off(
+            piece, (length, asked, None), heats=heats, skin=skin, step_id=what, what=what
+        )
+        long, wide = clean.size[0], clean.size[1]
+        refuse_idle(what, to=length, now=long, axis=0)
+    refuse_thickening(what, clean, full, axis=2)
+    start, source = clean.size, "exact"
+    squeeze = math.log(start[0] / length)
+    for plane, side in (("xy", 1), ("xz", 2)):
+        share = math.log(full[side] / start[side]) / squeeze
+        one = Pass(
+            across=start[side], along=start[0], height=length, sideways=max(share, 0.0), turned=True
+        )
+        clean, source, _ = squeezed(
+            clean, full, plane=plane, passes=[one],
+            friction=context.shop.friction_dies, level=context.level,
+        )  # fmt: skip
+    return clean, lost, source
+
+
+def refuse_idle(what: str, *, to: float, now: float, axis: int) -> None:
+    """Raise `StepError` where the steel is as small as asked before it is pressed."""
+    if to >= now * (1.0 - 1e-9):
+        raise StepError(
+            f"{what}: pressing to {to:.2f} mm does nothing; clean of scale the {AXES[axis]} is "
+            f"{now:.2f} mm"
+        )
+
+
+def refuse_thickening(what: str, clean: Piece, full: tuple[float, float, float], *, axis: int) -> None:
+    """Raise `StepError` where the open size would have to shrink to make up for a size asked for."""
+    if full[axis] < clean.size[axis] * (1.0 - 1e-6):
+        others = [k for k in range(3) if k != axis]
+        asked = " x ".join(f"{full[k]:.2f}" for k in others)
+        has = " x ".join(f"{clean.size[k]:.2f}" for k in others)
+        words = "it would have to become shorter; use upset" if axis == 0 else "give less width"
+        raise StepError(
+            f"{what}: {asked} mm is more than the {has} mm it has clean of scale; the {AXES[axis]} "
+            f"would go from {clean.size[axis]:.2f} to {full[axis]:.2f} mm; {words}"
+        )
 
 
 def drawn(
@@ -83,11 +167,7 @@ def drawn(
             step_id=step.id,
             what=step.id,
         )
-        if full[0] < clean.size[0]:
-            raise StepError(
-                f"{step.id}: {width:.2f} x {thickness:.2f} mm is more than the section it has "
-                f"({clean.size[1]:.2f} x {clean.size[2]:.2f} mm); drawing cannot thicken; use upset"
-            )
+        refuse_thickening(step.id, clean, full, axis=0)
         passes = draw_passes(
             (clean.size[1], clean.size[2]), (width, thickness), bite or clean.size[1] / 2
         )
@@ -112,33 +192,19 @@ def draw_passes(before: tuple[float, float], after: tuple[float, float], bite: f
     down_y, down_z = math.log(y0 / after[0]), math.log(z0 / after[1])
     squeeze_z = (down_z + spread * down_y) / (1 - spread**2)
     squeeze_y = (down_y + spread * down_z) / (1 - spread**2)
-    passes = []
+    share_y = share_z = spread
     if squeeze_y < 0.0:
         squeeze_z, share_z = down_z, -down_y / down_z if down_z > 0 else 0.0
-    else:
-        share_z = spread
     if squeeze_z < 0.0:
         squeeze_y, share_y = down_y, -down_z / down_y if down_y > 0 else 0.0
-    else:
-        share_y = spread
+    passes = []
     if squeeze_z > 0.0:
-        passes.append(
-            Pass(
-                across=y0,
-                along=z0,
-                height=z0 * math.exp(-squeeze_z),
-                sideways=max(share_z, 0.0),
-                turned=False,
-            )
-        )
+        passes.append(_pass(z0, y0, squeeze_z, share_z, turned=False))
     if squeeze_y > 0.0:
-        passes.append(
-            Pass(
-                across=z0,
-                along=y0,
-                height=y0 * math.exp(-squeeze_y),
-                sideways=max(share_y, 0.0),
-                turned=True,
-            )
-        )
+        passes.append(_pass(y0, z0, squeeze_y, share_y, turned=True))
     return passes
+
+
+def _pass(along: float, across: float, squeeze: float, share: float, *, turned: bool) -> Pass:
+    height = along * math.exp(-squeeze)
+    return Pass(across=across, along=along, height=height, sideways=max(share, 0.0), turned=turned)

@@ -13,12 +13,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from patternsim.errors import StepError
-from patternsim.fields import Node, PlaneMap, moved, scaled
+from patternsim.fields import Clip, Node, PlaneMap, moved, scaled
 from patternsim.piece import AXES, Floats, Layers, Piece, Triple, shifted
 from patternsim.press import Level, Pass, PressProblem, press
 
 RATIO_MOST = 30.0
 """Longest stretch or squeeze of one step that makes sense; beyond, a size is surely mistyped."""
+
+
+SKIN_HAIR_MM = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,8 +56,8 @@ def refuse_unworkable(piece: Piece, what: str, *, loose_ok: bool = False) -> Non
         raise StepError(f"{what}: the split stands open; close and weld it first (reweld)")
     if piece.shaped:
         raise StepError(
-            f"{what}: the piece is no longer a straight bar (step {piece.shaped}); flat dies cannot "
-            "be worked out after that; move this step before it"
+            f"{what}: the piece is no longer a straight bar (step {piece.shaped}); what flat "
+            "dies do to it cannot be worked out; move this step before that one"
         )
 
 
@@ -125,16 +128,50 @@ def skins(size: Triple, target: Triple, *, heats: int, skin: float) -> Triple:
     return result[0], result[1], result[2]
 
 
-def descaled(piece: Piece, off: float, step_id: str) -> tuple[Piece, float]:
-    """Take `off` mm of scale off every face; return the piece and the volume lost."""
-    return trimmed(
-        piece,
-        low=(off, off, off),
-        high=(off, off, off),
-        step_id=step_id,
-        what=f"{step_id} (scale)",
-        keep_lips=True,
-    )
+def clean_size(piece: Piece, *, heats: int, skin: float, what: str) -> Triple:
+    """Return the size `piece` has once the scale of `heats` heats is off, before it is pressed, mm.
+
+    Raises
+    ------
+    StepError
+        If the fire leaves nothing; names the size and what the scale takes.
+    """
+    off = 2 * skin * heats
+    for axis in range(3):
+        if piece.size[axis] <= off:
+            raise StepError(
+                f"{what}: scale takes {off:.2f} mm off the {AXES[axis]}, which is only "
+                f"{piece.size[axis]:.2f} mm; fewer heats, or start thicker"
+            )
+    return piece.size[0] - off, piece.size[1] - off, piece.size[2] - off
+
+
+def descaled(piece: Piece, *, heats: int, skin: float, step_id: str) -> tuple[Piece, float]:
+    """Take the scale of `heats` heats off every face; return the piece and the volume lost.
+
+    Raises
+    ------
+    StepError
+        If the fire leaves nothing.
+    """
+    clean_size(piece, heats=heats, skin=skin, what=step_id)
+    off = (skin * heats, skin * heats, skin * heats)
+    return trimmed(piece, low=off, high=off, step_id=step_id, what=step_id, keep_lips=True)
+
+
+def refuse_far(what: str, *, now: float, to: float, axis: int, asked: str = "is asked for") -> None:
+    """Raise `StepError` for a size that is out of all proportion to the one there is."""
+    if not 1.0 / RATIO_MOST < to / now < RATIO_MOST:
+        raise StepError(
+            f"{what}: a {AXES[axis]} of {to:.3g} mm {asked} from {now:.1f} mm; one step changes a size "
+            f"{RATIO_MOST:.0f} times at most"
+        )
+
+
+def _refuse_far(what: str, now: Triple, full: Triple, open_axis: int) -> None:
+    for axis in sorted(range(3), key=lambda axis: axis == open_axis):
+        asked = "follows" if axis == open_axis else "is asked for"
+        refuse_far(what, now=now[axis], to=full[axis], axis=axis, asked=asked)
 
 
 def scaled_off(
@@ -158,6 +195,7 @@ def scaled_off(
     StepError
         If a size cannot be reached; names it.
     """
+    clean_size(piece, heats=heats, skin=skin, what=what)
     open_axis = target.index(None)
     clean, lost = piece, 0.0
     full = piece.size
@@ -166,22 +204,22 @@ def scaled_off(
         open_size = clean.volume_mm3 / (others[0] * others[1])
         sizes = [open_size if value is None else value for value in target]
         full = (sizes[0], sizes[1], sizes[2])
+        _refuse_far(what, piece.size, full, open_axis)
         off = skins(piece.size, full, heats=heats, skin=skin)
         clean, lost = trimmed(
-            piece, low=off, high=off, step_id=step_id, what=what + " (scale)", keep_lips=True
+            piece, low=off, high=off, step_id=step_id, what=f"{what}, scale", keep_lips=True
         )
     others = [value for value in target if value is not None]
     sizes = [clean.volume_mm3 / (others[0] * others[1]) if v is None else v for v in target]
     full = (sizes[0], sizes[1], sizes[2])
-    for axis in range(3):
-        ratio = full[axis] / clean.size[axis]
-        if not 1.0 / RATIO_MOST < ratio < RATIO_MOST:
-            asked = "follows" if axis == open_axis else "is asked for"
-            raise StepError(
-                f"{what}: a {AXES[axis]} of {full[axis]:.1f} mm {asked} from "
-                f"{clean.size[axis]:.1f} mm; more than {RATIO_MOST:.0f} times in one step"
-            )
+    _refuse_far(what, clean.size, full, open_axis)
     return clean, full, lost
+
+
+def clipped(piece: Piece) -> Clip:
+    """Return the field of `piece` within its box, a hair wide: points on the skin must not drop out."""
+    low, high = piece.box()
+    return Clip(piece.field, low=np.subtract(low, SKIN_HAIR_MM), high=np.add(high, SKIN_HAIR_MM))
 
 
 def squeezed(

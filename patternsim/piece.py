@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -186,25 +186,53 @@ class Piece:
         )
 
 
-def kept_marks(marks: tuple[Mark, ...], low: Triple, high: Triple, step_id: str) -> tuple[Mark, ...]:
-    """Return the marks after steel beyond the box `low` to `high` (mm) was taken off.
+ON_FACE_MM = 0.5
+"""A nick this near to a face was cut into it; nicks do not lie deeper, but maps round a little."""
 
-    A nick reaches `depth_mm` into the steel: what is taken off above it makes it shallower, and it
-    is put back on the surface; at nought it is lost in `step_id`.
+
+def kept_marks(
+    marks: tuple[Mark, ...], old: tuple[Triple, Triple], new: tuple[Triple, Triple], step_id: str
+) -> tuple[Mark, ...]:
+    """Return the marks after steel between the boxes `old` and `new` (low, high; mm) was taken off.
+
+    A nick reaches `depth_mm` into the steel from the face it was cut into: what is ground off that
+    face makes it shallower, and it is put back on the surface; at nought, or where steel is taken
+    off beside it, it is lost in `step_id`.
     """
+    low, high = new
     result = []
     for mark in marks:
         if mark.lost_in:
             result.append(mark)
             continue
-        at = np.clip(mark.at, low, high)
-        depth = mark.depth_mm - float(np.abs(at - mark.at).max())
+        here = np.array(mark.at)
+        at = np.clip(here, low, high)
+        off = np.abs(at - here)
+        near = np.minimum(np.abs(here - old[0]), np.abs(here - old[1])) <= ON_FACE_MM
+        beside = float(off[~near].max(initial=0.0))
+        depth = 0.0 if beside > ON_FACE_MM else mark.depth_mm - float(off.max())
         place = triple(at)
         if depth <= 1e-9:
             result.append(replace(mark, at=place, depth_mm=0.0, lost_in=step_id))
         else:
             result.append(replace(mark, at=place, depth_mm=depth))
     return tuple(result)
+
+
+def dealt_marks(
+    marks: Sequence[Mark], axis: int, spans: Sequence[tuple[float, float]]
+) -> list[tuple[Mark, ...]]:
+    """Deal the marks of a piece out to the parts it is sawn into along `axis` (spans in mm).
+
+    Each goes to the part it lies in or is nearest to, and is lost there if its steel is not; what is
+    lost already stays with the last part.
+    """
+    dealt: list[list[Mark]] = [[] for _ in spans]
+    for mark in marks:
+        at = mark.at[axis]
+        off = [max(low - at, at - high, 0.0) for low, high in spans]
+        dealt[-1 if mark.lost_in else off.index(min(off))].append(mark)
+    return [tuple(part) for part in dealt]
 
 
 def shifted(piece: Piece, *, by: Triple, size: Triple, step_id: str, keep_lips: bool = False) -> Piece:
@@ -222,7 +250,10 @@ def shifted(piece: Piece, *, by: Triple, size: Triple, step_id: str, keep_lips: 
         for mark in piece.marks
     )
     x, y, z = size
-    marks = kept_marks(marks, (-lips[0], -y / 2, -z / 2), (x + lips[1], y / 2, z / 2), step_id)
+    old_low, old_high = piece.box()
+    old = (triple(np.subtract(old_low, by)), triple(np.subtract(old_high, by)))
+    new = ((-lips[0], -y / 2, -z / 2), (x + lips[1], y / 2, z / 2))
+    marks = kept_marks(marks, old, new, step_id)
     return replace(
         piece,
         size=size,

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from patternsim.errors import StepError
-from patternsim.fields import Pick, Rigid, moved
+from patternsim.fields import Pick, Rigid, moved, scaled
 from patternsim.piece import AXES, Layers, Mark, Piece, Triple, triple
 
 Rotation = tuple[tuple[int, int, int], tuple[int, int, int], tuple[int, int, int]]
@@ -77,7 +77,7 @@ def _turned(mark: Mark, turn: np.ndarray, shift: np.ndarray) -> Mark:
 
 
 def laid_together(pieces: Sequence[Piece], *, axis: int, what: str, name: str) -> Piece:
-    """Lay pieces against one another along `axis`, low end first; the result is loose.
+    """Lay pieces against one another along `axis`, low end first; two or more are loose till welded.
 
     Raises
     ------
@@ -87,6 +87,7 @@ def laid_together(pieces: Sequence[Piece], *, axis: int, what: str, name: str) -
     first = pieces[0]
     for number, piece in enumerate(pieces, start=1):
         _refuse_unfit(piece, first, axis=axis, what=f"{what}, piece {number}")
+    pieces = _evened(pieces, axis)
     lengths = [piece.size[axis] for piece in pieces]
     borders = np.concatenate([[0.0], np.cumsum(lengths)])
     if axis != 0:
@@ -98,7 +99,7 @@ def laid_together(pieces: Sequence[Piece], *, axis: int, what: str, name: str) -
         by[axis] = -float(middle)
         nodes.append(moved(piece.field, by=(by[0], by[1], by[2])))
         marks += [replace(m, at=triple(np.subtract(m.at, by))) for m in piece.marks]
-    size = [min(piece.size[k] for piece in pieces) for k in range(3)]
+    size = list(pieces[0].size)
     size[axis] = float(sum(lengths))
     return replace(
         first,
@@ -108,14 +109,37 @@ def laid_together(pieces: Sequence[Piece], *, axis: int, what: str, name: str) -
         density=sum(p.mass_kg for p in pieces) / sum(p.volume_mm3 for p in pieces),
         field=Pick(axis=axis, borders=borders, pieces=tuple(nodes)),
         layers=_together([piece.layers for piece in pieces], axis, what),
-        loose=True,
+        loose=len(pieces) > 1,
         cuts=(),
         marks=tuple(_seen(mark, size, what) for mark in marks),
     )
 
 
+def _evened(pieces: Sequence[Piece], axis: int) -> Sequence[Piece]:
+    """Bring pieces that fit within `FIT_MM` to one section, each keeping its volume.
+
+    The first squeeze does so to real steel; without it their borders would stand over.
+    """
+    sizes = np.array([piece.size for piece in pieces])
+    if np.ptp(np.delete(sizes, axis, axis=1), axis=0).max() < 1e-9:
+        return pieces
+    full = np.tile(sizes.mean(axis=0), (len(pieces), 1))
+    full[:, axis] = 1.0
+    full[:, axis] = sizes.prod(axis=1) / full.prod(axis=1)
+    ratios = sizes / full
+    return [
+        replace(
+            piece,
+            size=triple(size),
+            field=scaled(piece.field, ratios=triple(ratio)),
+            marks=tuple(replace(m, at=triple(np.divide(m.at, ratio))) for m in piece.marks),
+        )
+        for piece, size, ratio in zip(pieces, full, ratios, strict=True)
+    ]
+
+
 def _seen(mark: Mark, size: Sequence[float], step_id: str) -> Mark:
-    """A nick on a face that is laid against another can no longer be seen."""
+    """A nick on a face that is laid against another can no longer be seen: lost in `step_id`."""
     if mark.lost_in:
         return mark
     x, y, z = mark.at
@@ -149,6 +173,8 @@ def _together(layers: Sequence[Layers], axis: int, what: str) -> Layers:
             "as n x m; turn the pieces alike"
         )
     if axis != first.axis:
+        if axis == 0:  # end to end nothing lies beside anything: the count of one section stays
+            return max(layers, key=lambda one: one.total)
         return replace(first, across=sum(one.across for one in layers))
     merged = sum(a.ends[1] == b.ends[0] for a, b in itertools.pairwise(layers))
     return replace(

@@ -145,6 +145,10 @@ class HotStep(Step):
         reason="mean of the steel while worked; sets force and scale",
     )  # fmt: skip
 
+    def heats_text(self) -> str:
+        """Return '1 heat' or '3 heats', as a sentence needs it."""
+        return "1 heat" if self.heats == 1 else f"{self.heats} heats"
+
 
 REGISTRY: dict[str, type[Step]] = {}
 """All step kinds by the name they have in a job file."""

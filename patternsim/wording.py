@@ -6,8 +6,28 @@ PROFILE_WORDS = {"chef": "chef's knife", "hunter": "drop-point hunter", "dagger"
 SIDE_WORDS = {"mark-side": "mark side", "off-side": "off side"}
 
 
+def counted(count: int, what: str) -> str:
+    """Return a count in words.
+
+    >>> counted(1, "heat"), counted(2, "heat")
+    ('1 heat', '2 heats')
+    """
+    return f"{count} {what}" if count == 1 else f"{count} {what}s"
+
+
 def signed_spare(spare_mm: float) -> str:
     """Return a spare length in words: 'bar 45 mm longer than needed'."""
     if spare_mm < 0:
         return f"bar {-spare_mm:.0f} mm too short"
     return f"bar {spare_mm:.0f} mm longer than needed"
+
+
+def spare_words(spare_mm: float) -> str:
+    """Return a spare width or thickness in words.
+
+    >>> spare_words(1.5), spare_words(-0.2), spare_words(-0.01)
+    ('1.5 mm over', '0.2 mm too little', 'just enough')
+    """
+    if abs(spare_mm) < 0.05:
+        return "just enough"
+    return f"{spare_mm:.1f} mm over" if spare_mm > 0 else f"{-spare_mm:.1f} mm too little"

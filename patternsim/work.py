@@ -8,11 +8,35 @@ from types import MappingProxyType
 
 from patternsim.errors import StepError, UsageError
 from patternsim.forming import Losses
-from patternsim.job import Blade, Job, forge_order, joined_bars
+from patternsim.job import FIRST_KINDS, Blade, Job, Way, WiringError, forge_order, joined_bars, kind_of
 from patternsim.piece import Piece
 from patternsim.press import Level, refuse_unoffered
 from patternsim.progress import Progress, Silent
 from patternsim.step import Context, Outcome, Step
+
+MOST_PIECES = 500
+"""More pieces than any bar is sawn into; keeps cuts of cuts from filling the memory."""
+
+
+class StepRefused(StepError):
+    """A step that cannot be worked, with its place in the job.
+
+    Attributes
+    ----------
+    step, bar : str
+        Id of the step, name of the bar.
+    reason : str
+        What stops it, without the place.
+    way : tuple of str and int
+        The way to the step in the job file.
+    """
+
+    def __init__(self, step: str, bar: str, reason: str, way: Way = ()) -> None:
+        super().__init__(f"step {step} of bar {bar}: {reason}")
+        self.step = step
+        self.bar = bar
+        self.reason = reason
+        self.way = way
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -87,7 +111,9 @@ class Result:
         Raises
         ------
         UsageError
-            If the job has no blade, or the bar has no such piece.
+            If the job has no blade.
+        WiringError
+            If the bar of the blade has no such piece.
         """
         blade = self.job.blade
         if blade is None:
@@ -99,9 +125,11 @@ class Result:
 
 def _piece_for(blade: Blade, pieces: tuple[Piece, ...]) -> Piece:
     if blade.piece > len(pieces):
-        raise UsageError(
+        there = "1 piece" if len(pieces) == 1 else f"{len(pieces)} pieces"
+        raise WiringError(
             f"the blade is to come from piece {blade.piece} of bar {blade.bar}, which ends with "
-            f"{len(pieces)}"
+            f"{there}; give a piece that is there",
+            ("blade", "piece"),
         )
     return pieces[blade.piece - 1]
 
@@ -119,7 +147,7 @@ def run(job: Job, level: Level | str = Level.QUICK, progress: Progress | None = 
 
     Raises
     ------
-    StepError
+    StepRefused
         If a step cannot be worked; names the step, the bar and the number that stops it.
     LevelError
         If the level is not offered.
@@ -135,10 +163,10 @@ def run(job: Job, level: Level | str = Level.QUICK, progress: Progress | None = 
     for k in forge_order(job):
         bar = job.bar[k]
         pieces: tuple[Piece, ...] = ()
-        for step in bar.step:
+        for place, step in enumerate(bar.step):
             watch.at(len(done) / total, f"{bar.name}: {step.title.lower()}")
             context = Context(shop=job.shop, level=level, bars=bars, progress=watch)
-            outcome = _worked(step, pieces, context, bar.name)
+            outcome = _worked(step, pieces, context, bar.name, ("bar", k, "step", place))
             pieces = outcome.pieces
             done.append(StepResult(bar=bar.name, step=step, outcome=outcome))
             for used in joined_bars(step):
@@ -156,20 +184,26 @@ def _level(level: Level | str) -> Level:
         raise UsageError(f'there is no level "{level}"; use one of: {known}') from error
 
 
-def _worked(step: Step, pieces: tuple[Piece, ...], context: Context, bar: str) -> Outcome:
-    if not pieces and step.__class__.__name__ not in ("Stack", "Join"):
-        raise StepError(
-            f"step {step.id} of bar {bar}: there is no steel yet; a bar begins with stack or join"
-        )
+def _worked(step: Step, pieces: tuple[Piece, ...], context: Context, bar: str, way: Way) -> Outcome:
+    if not pieces and kind_of(step) not in FIRST_KINDS:
+        raise StepRefused(step.id, bar, "there is no steel yet; begin with stack or join", way)
     try:
-        return step.work(pieces, context)
+        outcome = step.work(pieces, context)
     except StepError as error:
-        raise StepError(f"step {step.id} of bar {bar}: {_bare(str(error), step.id)}") from error
+        raise StepRefused(step.id, bar, _bare(str(error), step), way) from error
+    if len(outcome.pieces) > MOST_PIECES:
+        reason = f"{len(outcome.pieces)} pieces; a bar can be parted into {MOST_PIECES} at most"
+        raise StepRefused(step.id, bar, reason, way)
+    return outcome
 
 
-def _bare(text: str, step_id: str) -> str:
+def _bare(text: str, step: Step) -> str:
     """Take the step's own name off the front of its message: it is said once."""
-    return text.removeprefix(f"{step_id}: ").removeprefix(f"{step_id}, ").removeprefix(f"{step_id} ")
+    for name in (step.id, kind_of(step)):
+        for sign in (": ", ", ", " "):
+            if text.startswith(name + sign):
+                return text.removeprefix(name + sign)
+    return text
 
 
 def losses_of(result: Result) -> Losses:

@@ -7,7 +7,11 @@ from pathlib import Path
 import platformdirs
 
 import patternsim_app
-from patternsim import cli
+from patternsim import PatternSimError, answers, cli, load, run
+from patternsim.errors import JobError, StepError
+from patternsim.job import save, starting_job
+from patternsim.listing import answer_lines
+from patternsim.pictures import picture, save_picture
 
 SAMPLE = "feather-from-w"
 
@@ -45,28 +49,27 @@ def show_sample(folder: Path) -> int:
 
     A job file that lies there already is used as it is, since the user may have changed it.
     """
-    job = folder / f"{SAMPLE}.toml"
-    picture = folder / f"{SAMPLE}.png"
-    if not job.exists():
-        status = _command("new", SAMPLE, "-o", str(job))
-        if status:
-            return status
-    status = _command("picture", str(job), "-o", str(picture), "--what", "mark-side")
-    if status:
-        return status
-    status = _command("answers", str(job))
-    print(f"Job: {job}")
-    print(f"Picture of the mark side: {picture}")
-    print("There is no window yet in this version: change the job in a text editor and run again.")
-    return status
-
-
-def _command(*arguments: str) -> int:
-    """Run one command of the command line, whichever way it ends."""
+    job_file = folder / f"{SAMPLE}.toml"
+    picture_file = folder / f"{SAMPLE}.png"
     try:
-        return cli.main(list(arguments))
-    except SystemExit as end:
-        return end.code if isinstance(end.code, int) else int(end.code is not None)
+        if not job_file.exists():
+            save(starting_job(SAMPLE), job_file)
+        result = run(load(job_file))
+        drawn = picture(result, "mark-side")
+        save_picture(drawn.pixels, picture_file, drawn.dpi)
+        found = answers(result)
+    except PatternSimError as error:
+        print(f"patternsim: {error}", file=sys.stderr)
+        return cli.BAD_FILE if isinstance(error, (JobError, StepError)) else cli.WRONG_USE
+    except KeyboardInterrupt:
+        print("patternsim: cancelled", file=sys.stderr)
+        return cli.CANCELLED
+    print(result.job.name)
+    print("\n".join(answer_lines(found)))
+    print(f"Job: {job_file}")
+    print(f"Picture of the mark side: {picture_file}")
+    print("There is no window yet in this version: change the job in a text editor and run again.")
+    return cli.STOPPED if found.stopped else cli.FINE
 
 
 if __name__ == "__main__":

@@ -58,13 +58,15 @@ def blade_findings(
     plain = _plain_length(blade)
     if blade.spec.barbs != "none" and plain > PLAIN_WATCH_MM:
         found.append(uncut_in_blade(plain, PLAIN_WATCH_MM))
-    for size, spare in (
-        ("length", steel.spare_length_mm[1]),
-        ("width", steel.spare_width_mm),
-        ("thickness", steel.spare_thickness_mm),
-    ):
+    sizes: tuple[tuple[str, float | None, Grade], ...] = (
+        ("length", steel.spare_length_mm[1], "stop"),
+        # The outline itself still fits, or it would be stopped for reaching beyond the bar.
+        ("width", steel.spare_width_mm, "watch"),
+        ("thickness", steel.spare_thickness_mm, "stop"),
+    )
+    for size, spare, level in sizes:
         if spare is not None and spare < -LEAST_MM:
-            found.append(too_little_steel(size, spare))
+            found.append(too_little_steel(size, spare, level))
     return found
 
 

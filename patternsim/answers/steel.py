@@ -33,15 +33,16 @@ def steel_answer(result: Result, blade: PlacedBlade) -> Steel:
     """Return the Steel answer of a placed blade.
 
     The bar must hold the sound steel beyond the tip, the blade, its neck and tang; its width must
-    hold twice the farthest the outline reaches from the tip's line, and the allowance on both edges.
+    hold the blade about its middle, and the allowance on both edges.
     """
     piece, outline, grind = blade.piece, blade.outline, blade.grind
     length, width, thick = piece.size
     corners = outline.silhouette()
     needed = blade.spec.place.from_end_mm + float(np.ptp(corners[:, 0]))
-    # The line the width is counted from runs through the tip (v = 0).
-    off_middle = abs(blade.placement.tip_y)
-    needed_width = 2 * (outline.far_mm + off_middle + blade.spec.allowance_mm)
+    # The width is counted about the middle of the bar: twice what the nearer edge leaves.
+    body = outline.polygon()
+    y = blade.placement.to_piece(body[:, 0], body[:, 1], np.zeros(len(body)))[:, 1]
+    nearer = width / 2 - float(np.abs(y).max())
     spare_length = length - needed
     volume = grind.volume_mm3(outline) + grind.tang_volume_mm3(outline)
     return Steel(
@@ -49,6 +50,6 @@ def steel_answer(result: Result, blade: PlacedBlade) -> Steel:
         blade_kg=volume * piece.density,
         spare_kg=(None, spare_length * width * thick * piece.density, None),
         spare_length_mm=(None, spare_length, None),
-        spare_width_mm=width - needed_width,
+        spare_width_mm=2 * (nearer - blade.spec.allowance_mm),
         spare_thickness_mm=thick - grind.spine_mm,
     )

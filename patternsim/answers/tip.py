@@ -9,9 +9,9 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from patternsim.knife.grind import Side
 from patternsim.knife.line import line_across
 from patternsim.knife.placement import PlacedBlade
+from patternsim.shape.grind import Side
 
 Floats = NDArray[np.float64]
 Verdict = Literal["on", "near", "off"]

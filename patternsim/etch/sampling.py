@@ -21,7 +21,6 @@ ToPiece = Callable[[Floats, Floats], Floats]
 FINE = 8
 """Samples a side where a pixel holds several copies of the stack: 64 in all."""
 BATCH = 1 << 18
-TENT_PX = 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -61,6 +60,25 @@ def sample_picture(
     progress : Progress, optional
     """
     watch = progress or Silent()
+    if not wanted.any():
+        return Sampled(light=np.zeros(wanted.shape), cover=np.zeros(wanted.shape))
+    window, top, left = _window(wanted)
+    seen = _sampled(program, tones, lambda c, r: to_piece(c + left, r + top), wanted[window], watch)
+    light, cover = np.zeros(wanted.shape), np.zeros(wanted.shape)
+    light[window], cover[window] = seen.light, seen.cover
+    return Sampled(light=light, cover=cover)
+
+
+def _window(wanted: Flags) -> tuple[tuple[slice, slice], int, int]:
+    """Return the part of the picture that holds all wanted pixels, and where it begins."""
+    rows, columns = np.flatnonzero(wanted.any(axis=1)), np.flatnonzero(wanted.any(axis=0))
+    part = (slice(int(rows[0]), int(rows[-1]) + 1), slice(int(columns[0]), int(columns[-1]) + 1))
+    return part, int(rows[0]), int(columns[0])
+
+
+def _sampled(
+    program: Program, tones: Tones, to_piece: ToPiece, wanted: Flags, watch: Progress
+) -> Sampled:
     rows, columns = np.nonzero(_grown(wanted))
     hits = walk(program, to_piece(_centres(columns), _centres(rows)), progress=watch)
     shape = wanted.shape
@@ -79,7 +97,7 @@ def sample_picture(
     plain = wanted & smooth & np.isfinite(at)
     for number in range(len(tones.starts)):
         here = plain & (stacks == number)
-        light[here] = filtered(tones, number, at[here], spread[here] * TENT_PX)
+        light[here] = filtered(tones, number, at[here], spread[here])
     mixed = wanted & ~smooth & _near_steel(np.isfinite(at))
     _sample_fine(program, tones, to_piece, mixed, light, cover, watch)
     return Sampled(light=light, cover=cover)

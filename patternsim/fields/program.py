@@ -25,8 +25,6 @@ from patternsim.fields.nodes import (
     Taper,
 )
 
-_PLANE_NUMBER = {name: number for number, name in enumerate(PLANES)}
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Program:
@@ -121,7 +119,7 @@ def _(node: PlaneMap, builder: _Builder) -> Laid:
         1.0 / grid.step[1],
         1.0 / grid.grading if grid.grading else 0.0,
     ]
-    ints = [na, nb, builder.grid_at(grid.coefs), _PLANE_NUMBER[node.plane]]
+    ints = [na, nb, builder.grid_at(grid.coefs), *PLANES[node.plane]]
     return kernel.PLANE, ints, [builder.add(node.child)], floats
 
 

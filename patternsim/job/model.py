@@ -6,11 +6,13 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field, StrictStr
 
+from patternsim.shape import Grind
 from patternsim.shop import Shop
 from patternsim.step import Step, choice, number
 
 FORMAT = 1
 """The format this release reads and writes."""
+MOST_BARS = 100
 
 
 class Frozen(BaseModel):
@@ -46,6 +48,25 @@ class GrindNumbers(Frozen):
         None, label="Bevel height", unit="mm", above=0.0, high=200.0,
         reason="above the edge; left out, as usual for the profile, full for kitchen knives",
     )  # fmt: skip
+
+    def over(self, usual: Grind) -> Grind:
+        """Return the grind: these numbers, and the usual ones where none is given.
+
+        Raises
+        ------
+        ValueError
+            If the numbers do not make a grind.
+        """
+        kind = self.kind or usual.kind
+        # The usual bevel belongs to the usual kind: four bevels have no height to give.
+        bevel = usual.bevel_height_mm if kind == usual.kind else None
+        return Grind(
+            kind=kind,
+            spine_mm=self.spine_mm or usual.spine_mm,
+            spine_tip_mm=self.spine_tip_mm or usual.spine_tip_mm,
+            edge_mm=self.edge_mm or usual.edge_mm,
+            bevel_height_mm=self.bevel_height_mm or bevel,
+        )
 
 
 class Place(Frozen):
@@ -102,7 +123,7 @@ class Job(Frozen):
     name: StrictStr = Field(min_length=1, max_length=200)
     about: StrictStr = Field("", max_length=4000)
     shop: Shop = Field(default_factory=Shop)
-    bar: tuple[Bar, ...] = Field(min_length=1, max_length=100)
+    bar: tuple[Bar, ...] = Field(min_length=1, max_length=MOST_BARS)
     blade: Blade | None = None
     accept: tuple[StrictStr, ...] = Field((), max_length=200)
     """Codes of findings the smith has looked at and accepts."""

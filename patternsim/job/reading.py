@@ -12,15 +12,23 @@ from typing import Any, TypeVar
 from pydantic import BaseModel, ValidationError
 
 import patternsim.steps  # noqa: F401 - enters the step kinds in the registry
-from patternsim.errors import JobError, NewerFormatError, PatternSimError
-from patternsim.job.model import FORMAT, Blade, Job
-from patternsim.job.wiring import check_wiring
+from patternsim.errors import JobError, NewerFormatError
+from patternsim.job.faults import meant, one_sentence, printable, shown, text_fault, value_fault
+from patternsim.job.model import FORMAT, MOST_BARS, Blade, Job
+from patternsim.job.places import Way, line_of
+from patternsim.job.wiring import WiringError, check_wiring
+from patternsim.shape import GRINDS, PROFILES
 from patternsim.step import REGISTRY, Step
 
-MOST_BYTES = 2_000_000
+MOST_BYTES = 500_000
 MOST_STEPS = 2000
-Way = tuple[str | int, ...]
 M = TypeVar("M", bound=BaseModel)
+
+# Keys of dozens of parts are no slip of the pen, and reading them takes time with the square of
+# their parts.
+_ENDLESS_KEY = re.compile(
+    r"""(?<![\w-])(?:[\w-]+|"[^"\n]*"|'[^'\n]*')(?:[ \t]*\.[ \t]*(?:[\w-]+|"[^"\n]*"|'[^'\n]*')){40}"""
+)
 
 
 def load(path: str | Path) -> Job:
@@ -31,24 +39,47 @@ def load(path: str | Path) -> Job:
     JobError
         If the file cannot be read; one sentence with the place and what to do.
     """
+    return parse(read_text(path), name=Path(path).name)
+
+
+def read_text(path: str | Path) -> str:
+    """Return the text of a job file, with the line ends and the byte order mark it has.
+
+    Raises
+    ------
+    JobError
+        If there is no text to be had.
+    """
     file = Path(path)
+    name = printable(str(file))
     try:
-        size = file.stat().st_size
-        if size > MOST_BYTES:
-            raise JobError(
-                f"{file.name} is {size / 1e6:.1f} MB; a job file is text of a few kilobytes, at most "
-                f"{MOST_BYTES / 1e6:.0f} MB; this is not one"
-            )
-        raw = file.read_bytes()
-    except OSError as error:
-        reason = error.strerror or "unreadable"
-        raise JobError(f"{file}: {reason.lower()}; give the path of a job file") from error
+        if file.is_dir():
+            raise JobError(f"{name} is a folder; give the path of a job file")
+        with file.open("rb") as stream:
+            # Never more than that: what is no regular file may have no end.
+            raw = stream.read(MOST_BYTES + 1)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "no usable path"
+        raise JobError(f"{name}: {reason.lower()}; give the path of a job file") from error
+    if len(raw) > MOST_BYTES:
+        raise JobError(
+            f"{name} is larger than {MOST_BYTES // 1000} kB; a job file is a text of a few "
+            "kilobytes, give the path of one"
+        )
+    return _decoded(raw, file.name)
+
+
+def _decoded(raw: bytes, name: str) -> str:
+    odd = raw.find(b"\0")
     try:
-        text = raw.decode("utf-8-sig")
+        text = raw.decode("utf-8")
     except UnicodeDecodeError as error:
-        line = raw[: error.start].count(b"\n") + 1
-        raise JobError(f"{file.name}, line {line}: not UTF-8 text; save the file as UTF-8") from error
-    return parse(text, name=file.name)
+        odd = error.start if odd < 0 else min(odd, error.start)
+    else:
+        if odd < 0:
+            return text
+    line = raw.count(b"\n", 0, odd) + 1
+    raise JobError(f"{printable(name)}, line {line}: this is not UTF-8 text; save the job as UTF-8")
 
 
 def parse(text: str, *, name: str = "job") -> Job:
@@ -58,17 +89,39 @@ def parse(text: str, *, name: str = "job") -> Job:
     ------
     JobError
     """
-    try:
-        data = tomllib.loads(text)
-    except RecursionError as error:
-        raise JobError(f"{name}: brackets are nested too deep for a job file; mend the text") from error
-    except ValueError as error:
-        raise JobError(f"{name}: {_lower(str(error))}; mend the text there") from error
+    name = printable(name)
+    text = text.removeprefix("\ufeff")
+    data = _table(text, name)
     try:
         return _built(data)
     except _Fault as fault:
-        where = f"{name}, line {line_of(text, fault.way)}{_place(fault.way, data)}"
+        where = f"{name}, line {line_of(text, fault.way)}{place_words(fault.way, data)}"
         raise fault.error_type(f"{where}: {fault.text}") from None
+
+
+def _table(text: str, name: str) -> dict[str, Any]:
+    """Read the text as TOML."""
+    if not text.strip():
+        raise JobError(f"{name} is empty; `patternsim new` lists jobs to start from")
+    endless = _ENDLESS_KEY.search(text)
+    if endless:
+        line = text.count("\n", 0, endless.start()) + 1
+        raise JobError(f"{name}, line {line}: a key of more than 40 parts; mend the text there")
+    try:
+        return tomllib.loads(text)
+    except RecursionError as error:
+        line = _deepest_line(text)
+        raise JobError(
+            f"{name}, line {line}: brackets are nested too deep for a job; mend the text there"
+        ) from error
+    except ValueError as error:
+        line, words = text_fault(str(error), text)
+        raise JobError(f"{name}, line {line}: {words}") from error
+
+
+def _deepest_line(text: str) -> int:
+    counts = [line.count("[") + line.count("{") for line in text.split("\n")]
+    return counts.index(max(counts)) + 1
 
 
 class _Fault(Exception):
@@ -80,17 +133,7 @@ class _Fault(Exception):
 
 
 def _built(data: dict[str, Any]) -> Job:
-    found = data.get("format")
-    if not isinstance(found, int) or isinstance(found, bool) or found < 1:
-        raise _Fault(
-            ("format",), f'a job file begins with "format = {FORMAT}"; put it on the first line'
-        )
-    if found > FORMAT:
-        raise _Fault(
-            ("format",),
-            f"format {found} is newer than this release can read ({FORMAT}); use a newer release",
-            NewerFormatError,
-        )
+    _check_format(data)
     bars = data.get("bar")
     steps = _steps(bars if isinstance(bars, list) else [])
     prepared = dict(data)
@@ -102,16 +145,34 @@ def _built(data: dict[str, Any]) -> Job:
     job = _validated(Job, prepared, ())
     if job.blade is not None:
         _check_outline(job.blade)
+        _check_grind(job.blade)
     try:
         check_wiring(job)
-    except PatternSimError as error:
-        way = getattr(error, "way", ())
-        raise _Fault(way, str(error)) from None
+    except WiringError as error:
+        raise _Fault(error.way, str(error)) from None
     return job
+
+
+def _check_format(data: Mapping[str, Any]) -> None:
+    found = data.get("format")
+    if found is None:
+        raise _Fault((), f'a job begins with "format = {FORMAT}"; put it on the first line')
+    if not isinstance(found, int) or isinstance(found, bool) or found < 1:
+        raise _Fault(
+            ("format",), f"the format is {shown(found)}; write it as a number, format = {FORMAT}"
+        )
+    if found > FORMAT:
+        raise _Fault(
+            ("format",),
+            f"format {shown(found)} is newer than this release can read ({FORMAT}); use a newer release",
+            NewerFormatError,
+        )
 
 
 def _steps(bars: list[Any]) -> list[Any]:
     """Build the steps of all bars; what is no list of tables is left to the model to refuse."""
+    if len(bars) > MOST_BARS:
+        raise _Fault(("bar",), f"{len(bars)} bars; a job has at most {MOST_BARS}, take some out")
     result: list[Any] = []
     count = 0
     for k, bar in enumerate(bars):
@@ -121,145 +182,104 @@ def _steps(bars: list[Any]) -> list[Any]:
             continue
         count += len(rows)
         if count > MOST_STEPS:
-            raise _Fault(("bar", k), f"more than {MOST_STEPS} steps; a job has some dozens")
+            raise _Fault(
+                ("bar", k), f"more than {MOST_STEPS} steps; a job has some dozens, take some out"
+            )
         result.append([_step(row, ("bar", k, "step", place)) for place, row in enumerate(rows)])
     return result
 
 
 def _step(row: object, way: Way) -> Step:
     if not isinstance(row, dict):
-        raise _Fault(way, "a step is a table [[bar.step]] with id, kind and its numbers")
-    kind = row.get("kind")
+        raise _Fault(way, "a step is a table headed [[bar.step]]; give it id, kind and its numbers")
+    if "kind" not in row:
+        raise _Fault(way, f"the step has no kind; use one of: {', '.join(sorted(REGISTRY))}")
+    kind = row["kind"]
     if not isinstance(kind, str) or kind not in REGISTRY:
-        known = ", ".join(sorted(REGISTRY))
-        said = f'there is no step kind "{str(kind)[:40]}"' if kind is not None else "kind is missing"
-        raise _Fault((*way, "kind") if kind is not None else way, f"{said}; use one of: {known}")
+        near = meant(kind, REGISTRY) if isinstance(kind, str) else ""
+        remedy = near or f"; use one of: {', '.join(sorted(REGISTRY))}"
+        raise _Fault((*way, "kind"), f"there is no step kind {shown(kind)}{remedy}")
     return _validated(REGISTRY[kind], row, way)
 
 
 def _validated(model: type[M], data: Mapping[str, Any], way: Way) -> M:
+    """Build a model; strictly, since "2" and true are slips of the pen where 2 is meant."""
     try:
-        return model.model_validate(dict(data))
+        return model.model_validate(_frozen(data), strict=True)
     except ValidationError as error:
-        first = error.errors(include_url=False)[0]
-        loc = tuple(part for part in first["loc"] if part in _known_parts(data, first["loc"]))
-        raise _Fault((*way, *loc), _spoken(first, model)) from None
-    except (ValueError, OverflowError, RecursionError) as error:
-        raise _Fault(way, f"a value cannot be read ({_lower(str(error))[:80]}); mend it") from None
+        faults = error.errors(include_url=False)
+        # A misspelt key is also a missing one, and the spelling is what there is to mend.
+        first = next((one for one in faults if one["type"] == "extra_forbidden"), faults[0])
+        raise _Fault((*way, *first["loc"]), value_fault(first, _keys(model, first["loc"]))) from None
+    except OverflowError:
+        raise _Fault(way, "a number is too large to be read; mend it") from None
 
 
-def _known_parts(data: object, loc: tuple[int | str, ...]) -> list[int | str]:
-    """Parts of a validation place that lead through the file (not the names of union members)."""
-    known: list[int | str] = []
-    for part in loc:
-        if isinstance(data, Mapping) and part in data:
-            data = data[str(part)]
-        elif isinstance(data, (list, tuple)) and isinstance(part, int) and part < len(data):
-            data = data[part]
-        elif part is not loc[-1] or isinstance(part, int):
+def _frozen(value: object) -> Any:  # noqa: ANN401 - any value of a job file
+    """Return lists as tuples, which is what the frozen models hold."""
+    if isinstance(value, Mapping):
+        return {key: _frozen(one) for key, one in value.items()}
+    if isinstance(value, list):
+        return tuple(_frozen(one) for one in value)
+    return value
+
+
+def _keys(model: type[BaseModel], loc: tuple[int | str, ...]) -> list[str]:
+    """Return the keys of the table in which the last part of `loc` stands."""
+    for part in loc[:-1]:
+        if isinstance(part, int) or part not in model.model_fields:
             continue
-        known.append(part)
-    return known
+        inner = _inner_model(model.model_fields[part].annotation)
+        if inner is None:
+            return []
+        model = inner
+    return list(model.model_fields)
 
 
-def _spoken(fault: Any, model: type[BaseModel]) -> str:  # noqa: ANN401 - pydantic's own dict
-    """Turn a validation fault into a sentence."""
-    key = str(fault["loc"][-1]) if fault["loc"] else "the table"
-    context = fault.get("ctx", {})
-    value = str(fault.get("input"))[:40]
-    match fault["type"]:
-        case "extra_forbidden":
-            return f'unknown key "{key}"; take it out or mend its spelling'
-        case "missing":
-            return f'"{key}" is missing; give it'
-        case "finite_number":
-            return f'"{key}" is {value}; give a plain number'
-        case "greater_than" | "greater_than_equal" | "less_than" | "less_than_equal":
-            words = {"gt": "more than", "ge": "at least", "lt": "less than", "le": "at most"}
-            name, limit = next(iter(context.items()))
-            return f'"{key}" is {value}; it must be {words[name]} {limit:g}'
-        case "literal_error":
-            return f'"{key}" is "{value}"; use {context["expected"]}'
-        case "string_pattern_mismatch":
-            return f'"{key}" is "{value}"; use small letters, figures and dashes'
-    return f'"{key}": {_lower(str(fault["msg"]))} (found {value})'
+def _inner_model(annotation: Any) -> type[BaseModel] | None:  # noqa: ANN401 - any annotation
+    if inspect.isclass(annotation) and issubclass(annotation, BaseModel):
+        return annotation
+    parts = (_inner_model(part) for part in getattr(annotation, "__args__", ()))
+    return next((part for part in parts if part is not None), None)
 
 
 def _check_outline(blade: Blade) -> None:
-    from patternsim.knife.profiles import PROFILES  # after the model: the blade may be absent
-
     known = list(inspect.signature(PROFILES[blade.profile]).parameters)
     for key in blade.outline:
         if key not in known:
+            remedy = meant(key, known) or f"; it has: {', '.join(known)}"
             raise _Fault(
                 ("blade", "outline", key),
-                f'unknown key "{key}" for the profile {blade.profile}; it has: {", ".join(known)}',
+                f"unknown key {shown(key)} for the profile {blade.profile}{remedy}",
             )
     try:
         PROFILES[blade.profile](**blade.outline)
     except ValueError as error:
-        raise _Fault(("blade", "outline"), str(error).rstrip(".")) from None
+        raise _Fault(("blade", "outline"), one_sentence(str(error))) from None
 
 
-def _lower(text: str) -> str:
-    return text[:1].lower() + text[1:].rstrip(".")
-
-
-def _place(way: Way, data: Mapping[str, Any]) -> str:
-    """Name the bar and step a way leads through: ' (step weld of bar feather)'."""
+def _check_grind(blade: Blade) -> None:
     try:
-        bar = data["bar"][way[1]] if len(way) > 1 and way[0] == "bar" else None
-        if bar is None:
+        blade.grind.over(GRINDS[blade.profile])
+    except ValueError as error:
+        raise _Fault(("blade", "grind"), one_sentence(str(error))) from None
+
+
+def place_words(way: Way, data: Mapping[str, Any]) -> str:
+    """Name the bar and step a way leads through: ' (step weld of bar feather)', or ''."""
+    try:
+        if len(way) < 2 or way[0] != "bar":
             return ""
+        bar = data["bar"][way[1]]
+        words = f"bar {_called(bar, 'name', way[1])}"
         if len(way) > 3 and way[2] == "step":
-            step = bar["step"][way[3]]
-            name = step.get("id", int(way[3]) + 1)
-            return f" (step {name} of bar {bar.get('name', int(way[1]) + 1)})"
-        return f" (bar {bar.get('name', int(way[1]) + 1)})"
-    except (KeyError, IndexError, TypeError, AttributeError):
+            words = f"step {_called(bar['step'][way[3]], 'id', way[3])} of {words}"
+    except (KeyError, IndexError, TypeError):
         return ""
+    return f" ({words})"
 
 
-_HEADER = re.compile(r"^\s*(\[\[?)\s*([^\]\[#]+?)\s*\]\]?\s*(?:#.*)?$")
-_KEY = re.compile(r"""^\s*["']?([A-Za-z0-9_-]+)["']?\s*(?:\.[^=]*)?=""")
-
-
-def line_of(text: str, way: Way) -> int:
-    """Return the line (from 1) of the value `way` leads to, or of the nearest table around it.
-
-    Parameters
-    ----------
-    text : str
-        A job file.
-    way : tuple of str and int
-        As ('bar', 0, 'step', 3, 'height_mm').
-    """
-    counts: dict[Way, int] = {}
-    table: Way = ()
-    best, best_depth = 1, -1
-    for number, line in enumerate(text.splitlines(), start=1):
-        header = _HEADER.match(line)
-        if header:
-            table = _table_way(header, counts)
-            here: Way = table
-        else:
-            key = _KEY.match(line)
-            if not key:
-                continue
-            here = (*table, key.group(1))
-        depth = len(here)
-        if way[:depth] == here and depth > best_depth:
-            best, best_depth = number, depth
-    return best
-
-
-def _table_way(header: re.Match[str], counts: dict[Way, int]) -> Way:
-    names = [part.strip().strip("\"'") for part in header.group(2).split(".")]
-    way: Way = ()
-    for depth, name in enumerate(names):
-        way = (*way, name)
-        if depth == len(names) - 1 and header.group(1) == "[[":
-            counts[way] = counts.get(way, -1) + 1
-        if way in counts:
-            way = (*way, counts[way])
-    return way
+def _called(table: object, key: str, place: str | int) -> str:
+    """Return the name a table gives itself, or its number, from 1."""
+    name = table.get(key) if isinstance(table, Mapping) else None
+    return shown(name)[1:-1] if isinstance(name, str) and name else str(int(place) + 1)

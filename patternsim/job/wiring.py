@@ -1,10 +1,15 @@
-"""How the bars of a job hang together: names, joins, the blade."""
+"""How the parts of a job hang together: names, first steps, steels, joins, the blade."""
 
 from __future__ import annotations
 
 from patternsim.errors import JobError
-from patternsim.job.model import Job
+from patternsim.job.faults import shown
+from patternsim.job.model import Bar, Job
+from patternsim.steels import find_steel
 from patternsim.step import Step
+
+FIRST_KINDS = ("stack", "join")
+"""Kinds a bar may begin with: they bring steel of their own."""
 
 
 class WiringError(JobError):
@@ -15,69 +20,120 @@ class WiringError(JobError):
         self.way = way
 
 
+def kind_of(step: Step) -> str:
+    """Return the kind of a step as a job file names it."""
+    return str(type(step).model_fields["kind"].default)
+
+
 def joined_bars(step: Step) -> tuple[str, ...]:
     """Return the bars a step uses up; none for most."""
-    names = getattr(step, "bars", ())
-    return tuple(names)
+    return tuple(step.bars) if "bars" in type(step).model_fields else ()  # type: ignore[attr-defined]
 
 
 def check_wiring(job: Job) -> None:
-    """Refuse a job whose names do not fit together.
+    """Refuse a job whose parts do not fit together.
 
     Raises
     ------
     WiringError
     """
-    names: dict[str, int] = {}
-    ids: set[str] = set()
+    bars: dict[str, int] = {}
+    ids: dict[str, str] = {}
     for k, bar in enumerate(job.bar):
-        if bar.name in names:
+        if bar.name in bars:
             raise WiringError(
-                f'two bars are called "{bar.name}"; give each its own name', ("bar", k, "name")
+                f"two bars are called {shown(bar.name)}; give each its own name", ("bar", k, "name")
             )
-        names[bar.name] = k
+        bars[bar.name] = k
         for place, step in enumerate(bar.step):
             if step.id in ids:
+                where = "" if ids[step.id] == bar.name else f" (the first in bar {ids[step.id]})"
                 raise WiringError(
-                    f'two steps have the id "{step.id}"; give each its own',
+                    f'two steps have the id "{step.id}"{where}; give each its own',
                     ("bar", k, "step", place, "id"),
                 )
-            ids.add(step.id)
-    _check_joins(job, names)
-    if job.blade is not None:
-        used = {name for bar in job.bar for step in bar.step for name in joined_bars(step)}
-        if job.blade.bar not in names:
-            raise WiringError(
-                f'the blade is to come from a bar "{job.blade.bar}", which does not exist; the bars '
-                f"are: {', '.join(names)}",
-                ("blade", "bar"),
-            )
-        if job.blade.bar in used:
-            raise WiringError(
-                f'the blade is to come from the bar "{job.blade.bar}", which a join uses up; name '
-                "the bar that is left at the end",
-                ("blade", "bar"),
-            )
+            ids[step.id] = bar.name
+    for k, bar in enumerate(job.bar):
+        _check_steel(bar, k)
+    _check_joins(job, bars)
+    forge_order(job)
+    _check_blade(job, bars)
 
 
-def _check_joins(job: Job, names: dict[str, int]) -> None:
+def _check_steel(bar: Bar, k: int) -> None:
+    """See that the bar has steel to begin with, and steel that is known."""
+    for place, step in enumerate(bar.step):
+        way = ("bar", k, "step", place)
+        kind = kind_of(step)
+        if place == 0 and kind not in FIRST_KINDS:
+            raise WiringError(
+                f'"{kind}" cannot begin a bar, for there is no steel yet; begin with stack or join',
+                (*way, "kind"),
+            )
+        if kind != "stack":
+            continue
+        if place > 0:
+            raise WiringError(
+                "there is steel already; a stack is the first step of a bar, so begin another bar "
+                "and join the two",
+                (*way, "kind"),
+            )
+        strips = getattr(step, "strips", ())
+        if not strips:
+            raise WiringError("no strips are given; name at least one steel and its thickness",
+                              (*way, "strips"))  # fmt: skip
+        for number, strip in enumerate(strips):
+            try:
+                find_steel(strip.steel)
+            except JobError as error:
+                raise WiringError(str(error), (*way, "strips", number, "steel")) from None
+
+
+def _check_joins(job: Job, bars: dict[str, int]) -> None:
     users: dict[str, str] = {}
     for k, bar in enumerate(job.bar):
         for place, step in enumerate(bar.step):
-            way = ("bar", k, "step", place, "bars")
-            for name in joined_bars(step):
-                if name not in names:
+            for number, name in enumerate(joined_bars(step)):
+                way = ("bar", k, "step", place, "bars", number)
+                if name not in bars:
                     raise WiringError(
-                        f'there is no bar "{name}" to join; the bars are: {", ".join(names)}', way
+                        f"there is no bar {shown(name)} to join; the bars are: {_listed(bars)}", way
+                    )
+                if name == bar.name:
+                    raise WiringError(
+                        f"the bar {shown(name)} cannot be joined to itself; name another bar", way
                     )
                 if name in users:
+                    where = "here" if users[name] == step.id else f"in step {users[name]}"
                     raise WiringError(
-                        f'the bar "{name}" is used up twice, in {users[name]} and {step.id}; a bar '
-                        "can be joined once",
+                        f"the bar {shown(name)} is used up {where} already; a bar can be joined once",
                         way,
                     )
                 users[name] = step.id
-    forge_order(job)
+
+
+def _check_blade(job: Job, bars: dict[str, int]) -> None:
+    if job.blade is None:
+        return
+    name = job.blade.bar
+    if name not in bars:
+        raise WiringError(
+            f"the blade is to come from a bar {shown(name)}, which does not exist; the bars are: "
+            f"{_listed(bars)}",
+            ("blade", "bar"),
+        )
+    if any(name in joined_bars(step) for bar in job.bar for step in bar.step):
+        raise WiringError(
+            f"the blade is to come from the bar {shown(name)}, which a join uses up; name the bar "
+            "that is left at the end",
+            ("blade", "bar"),
+        )
+
+
+def _listed(names: dict[str, int]) -> str:
+    """Return the names in a row; of a great many the first."""
+    row = [shown(name)[1:-1] for name in names]
+    return ", ".join(row[:8]) + (" and more" if len(row) > 8 else "")
 
 
 def forge_order(job: Job) -> list[int]:
@@ -94,11 +150,28 @@ def forge_order(job: Job) -> list[int]:
     while len(order) < len(job.bar):
         ready = [k for k in range(len(job.bar)) if k not in order and needs[k] <= set(order)]
         if not ready:
-            stuck = next(k for k in range(len(job.bar)) if k not in order)
-            ring = ", ".join(job.bar[k].name for k in range(len(job.bar)) if k not in order)
+            stuck = _in_ring(needs, next(k for k in range(len(job.bar)) if k not in order))
+            ring = _listed({job.bar[k].name: k for k in sorted(stuck)})
+            first = min(stuck)
+            place = next(n for n, step in enumerate(job.bar[first].step) if joined_bars(step))
             raise WiringError(
-                f"the bars {ring} wait for one another; a bar cannot be joined into itself",
-                ("bar", stuck),
+                f"the bars {ring} wait for one another; take one of them out of a join",
+                ("bar", first, "step", place, "bars"),
             )
         order += ready
     return order
+
+
+def _in_ring(needs: list[set[int]], start: int) -> list[int]:
+    """Return the bars of the ring that is met on the way from `start` to what it waits for."""
+    walked = [start]
+    done: set[int] = set()
+    while True:
+        waiting = [k for k in needs[walked[-1]] if k not in done]
+        if not waiting:  # ready in itself: the ring lies elsewhere
+            done.add(walked.pop())
+            continue
+        nearest = min(waiting)
+        if nearest in walked:
+            return walked[walked.index(nearest) :]
+        walked.append(nearest)

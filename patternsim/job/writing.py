@@ -8,8 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from patternsim.errors import JobError
-
-Way = tuple[str | int, ...]
+from patternsim.job.places import Way
 
 
 def with_value(text: str, way: Way, value: str | float | bool) -> str:
@@ -25,19 +24,25 @@ def with_value(text: str, way: Way, value: str | float | bool) -> str:
     Raises
     ------
     JobError
-        If the way leads nowhere.
+        If the way leads nowhere, or the text is none of a job.
     """
     import tomlkit
+    from tomlkit.exceptions import TOMLKitError
 
-    document = tomlkit.parse(text)
-    table: Any = document
+    mark = "\ufeff" if text.startswith("\ufeff") else ""
     try:
+        document = tomlkit.parse(text.removeprefix(mark))
+        table: Any = document
         for part in way[:-1]:
             table = table[part]
         table[way[-1]] = value
     except (KeyError, IndexError, TypeError) as error:
-        raise JobError(f"the job has no place {'.'.join(map(str, way))}") from error
-    return tomlkit.dumps(document)
+        raise JobError(
+            f"the job has no place {'.'.join(map(str, way))}; name one that is there"
+        ) from error
+    except TOMLKitError as error:
+        raise JobError("the job cannot be read, so no value of it can be changed; mend it") from error
+    return mark + tomlkit.dumps(document)
 
 
 def save(text: str, path: str | Path) -> None:
@@ -48,19 +53,34 @@ def save(text: str, path: str | Path) -> None:
     JobError
         If the place cannot be written; the old file is then untouched.
     """
-    target = Path(path)
     beside = None
     try:
-        handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.")
+        # Through a link to the file it stands for: the link itself is to stay.
+        target = Path(os.path.realpath(path))
+        raw = text.encode("utf-8")
+        handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name[:40]}.")
         beside = Path(name)
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            file.write(text)
+        with os.fdopen(handle, "wb") as file:
+            file.write(raw)
             file.flush()
             os.fsync(file.fileno())
-        beside.chmod(0o644)
+        beside.chmod(_mode(target))
         beside.replace(target)
-    except OSError as error:
+        beside = None
+    except (OSError, ValueError) as error:
+        reason = (getattr(error, "strerror", None) or "no usable path or text").lower()
+        raise JobError(
+            f"{path}: {reason}; the job was not saved, choose a place that can be written"
+        ) from error
+    finally:
         if beside is not None:
             beside.unlink(missing_ok=True)
-        reason = (error.strerror or "cannot be written").lower()
-        raise JobError(f"{target}: {reason}; the job was not saved there") from error
+
+
+def _mode(target: Path) -> int:
+    """Return the rights the file has, or those a new file gets here."""
+    if target.exists():
+        return target.stat().st_mode & 0o777
+    mask = os.umask(0)
+    os.umask(mask)
+    return 0o666 & ~mask

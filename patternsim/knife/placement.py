@@ -10,11 +10,11 @@ from numpy.typing import NDArray
 
 from patternsim.errors import UsageError
 from patternsim.job import Blade
-from patternsim.knife.grind import GRINDS, Grind, Side
 from patternsim.knife.line import line_across
-from patternsim.knife.outline import Outline
-from patternsim.knife.profiles import PROFILES
 from patternsim.piece import Piece
+from patternsim.shape.grind import GRINDS, Grind, Side
+from patternsim.shape.outline import Outline
+from patternsim.shape.profiles import PROFILES
 
 Floats = NDArray[np.float64]
 SIDES: tuple[Side, Side] = ("mark-side", "off-side")

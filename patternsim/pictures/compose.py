@@ -42,9 +42,15 @@ def on_paper(light: Floats, cover: Floats) -> NDArray[np.uint8]:
     -------
     (h, w, 3) uint8, sRGB
     """
-    ground = to_linear(np.array(GROUND))
-    mixed = light[..., None] + (1.0 - cover[..., None]) * ground
-    return np.asarray(np.round(to_srgb(mixed) * 255.0), dtype=np.uint8)
+    ground = np.array(GROUND)
+    paper = np.asarray(np.round(ground * 255.0), dtype=np.uint8)
+    pixels = np.empty((*light.shape, 3), dtype=np.uint8)
+    pixels[:] = paper
+    steel = cover > 0.0
+    part = cover[steel][:, None]
+    mixed = light[steel][:, None] + (1.0 - part) * to_linear(ground)
+    pixels[steel] = np.round(to_srgb(mixed) * 255.0).astype(np.uint8)
+    return pixels
 
 
 def bar_length(width_mm: float) -> float:

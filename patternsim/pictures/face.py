@@ -13,19 +13,19 @@ from patternsim.etch.light import to_linear
 from patternsim.etch.sampling import ToPiece, sample_picture
 from patternsim.etch.tones import steel_tones
 from patternsim.fields import lay_out
-from patternsim.knife.grind import Side
 from patternsim.knife.line import cut_distance
 from patternsim.knife.placement import PlacedBlade
 from patternsim.piece import Piece
 from patternsim.progress import Progress
+from patternsim.shape.grind import Side
 
 Floats = NDArray[np.float64]
 MASK_SAMPLES = 4
 """Samples a side of a pixel of the outline."""
 PLAIN_LIGHTNESS = 0.62
 """Of the tang, which is ground bright and not etched; by eye."""
-SHAFT_SHADE = 0.8
-"""Light of the shaft over the mean of the layers: a close line of fine layers; by eye, no source."""
+SHAFT_SHADE = 0.4
+"""Light of the shaft over the mean of the layers: it etches as a crisp dark line; by eye, no source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

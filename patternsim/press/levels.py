@@ -13,6 +13,8 @@ from patternsim.press import quick
 
 CELLS_SHORT = 96
 """Cells across the short side of a sampled press (at least 80 keep the map good on thin bars)."""
+CELLS_CORNERS = 144
+"""Crushed corners fold more sharply than any squeeze."""
 CELLS_MOST = 400
 
 
@@ -103,8 +105,9 @@ def press(problem: PressProblem, level: Level) -> PressAnswer:
     """
     refuse_unoffered(level)
     half = np.array([problem.width / 2, problem.height / 2])
+    passes = [(p.across, p.along, p.height, p.sideways, p.turned) for p in problem.passes]
     flow = quick.press_flow(
-        [(p.across, p.along, p.height, p.sideways, p.turned) for p in problem.passes],
+        passes,
         friction=problem.friction,
         corners=problem.corners,
         half=half,
@@ -116,7 +119,7 @@ def press(problem: PressProblem, level: Level) -> PressAnswer:
         flow,
         low=(-half[0], -half[1]),
         high=(half[0], half[1]),
-        cells=cells_for(problem.width, problem.height),
+        cells=cells_for(problem.width, problem.height, short=_fineness(problem, passes)),
     )
     return PressAnswer(grid=grid, source="quick", rough=rough)
 
@@ -130,10 +133,18 @@ def refuse_unoffered(level: Level) -> None:
         )
 
 
-def cells_for(width: float, height: float) -> tuple[int, int]:
-    """Return how many cells a sampled section needs along its two sides (mm)."""
-    short = min(width, height) / CELLS_SHORT
+def _fineness(problem: PressProblem, passes: list[quick.FlowPass]) -> int:
+    """Return the cells across the short side that keep area to a thousandth once sampled."""
+    if problem.corners:
+        return CELLS_CORNERS
+    swirl = abs(quick.net_swirl(passes, problem.friction))
+    return round(CELLS_SHORT * min(max(1.0, 0.5 + swirl), 2.0))
+
+
+def cells_for(width: float, height: float, *, short: int = CELLS_SHORT) -> tuple[int, int]:
+    """Return how many cells a sampled section needs along its two sides (mm), `short` the fewest."""
+    cell = min(width, height) / short
     return (
-        min(CELLS_MOST, max(CELLS_SHORT, round(width / short))),
-        min(CELLS_MOST, max(CELLS_SHORT, round(height / short))),
+        min(CELLS_MOST, max(short, round(width / cell))),
+        min(CELLS_MOST, max(short, round(height / cell))),
     )

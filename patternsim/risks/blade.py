@@ -120,12 +120,12 @@ def uncut_in_blade(length_mm: float, limit_mm: float) -> Finding:
     )
 
 
-def too_little_steel(size: str, spare_mm: float) -> Finding:
-    """The bar is too small for the blade."""
+def too_little_steel(size: str, spare_mm: float, level: Grade) -> Finding:
+    """The bar is too small for the blade and its allowances."""
     return Finding(
         code=f"too-little-{size}",
         step="",
-        level="stop",
+        level=level,
         place="bar",
         value=spare_mm,
         limit=0.0,

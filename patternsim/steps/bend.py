@@ -9,16 +9,19 @@ from typing import ClassVar, Literal
 import numpy as np
 
 from patternsim.errors import StepError
+from patternsim.fields import Affine, Halve, Node
 from patternsim.fields import Bend as BendLink
-from patternsim.fields import Clip
-from patternsim.forming import Losses, descaled, refuse_unworkable
+from patternsim.forming import Losses, clipped, descaled, refuse_unworkable
 from patternsim.piece import Floats, Piece
 from patternsim.step import Context, HotStep, Outcome, number, register
 
 
 @register
 class Bend(HotStep):
-    """Bend edgewise, in the plane of the face, keeping area: the inside thickens, the outside thins."""
+    """Bend edgewise, in the plane of the face; on the arc the inside grows wider, the outside narrower.
+
+    Area is kept. Where the arc begins and ends, the layers jump by y^2 / 2R; real steel eases over.
+    """
 
     title: ClassVar[str] = "Bend"
 
@@ -41,10 +44,11 @@ class Bend(HotStep):
     def work(self, pieces: tuple[Piece, ...], context: Context) -> Outcome:
         """Return the bent pieces."""
         done, losses = [], Losses()
-        off = context.shop.skin_forge_mm * self.heats
         for piece in pieces:
             refuse_unworkable(piece, self.id)
-            clean, lost = descaled(piece, off, self.id)
+            clean, lost = descaled(
+                piece, heats=self.heats, skin=context.shop.skin_forge_mm, step_id=self.id
+            )
             done.append(self._bent(clean))
             losses += Losses(scale=lost)
         return Outcome(pieces=tuple(done), losses=losses)
@@ -53,26 +57,25 @@ class Bend(HotStep):
         angle = math.radians(self.angle_deg)
         length, width = piece.size[0], piece.size[1]
         arc = abs(angle) * self.radius_mm
+        if self.angle_deg == 0.0:
+            raise StepError(f"{self.id}: a bend of 0 deg does nothing; give an angle")
         if self.radius_mm < width:
             raise StepError(
                 f"{self.id}: a radius of {self.radius_mm:.1f} mm is less than the width "
                 f"({width:.1f} mm); the inside edge would fold; bend on {width:.1f} mm or more"
             )
-        if self.start_mm + arc > length:
+        if self.start_mm + arc > length + 1e-9:
             raise StepError(
                 f"{self.id}: the bend needs {arc:.1f} mm of bar from {self.start_mm:.1f} mm; the bar "
                 f"is {length:.1f} mm long"
             )
         low, high = piece.box()
-        link = BendLink(
-            Clip(piece.field, low=low, high=high),
-            start=self.start_mm, radius=self.radius_mm, angle=angle,
-        )  # fmt: skip
+        link = bent_link(clipped(piece), start=self.start_mm, radius=self.radius_mm, angle=angle)
 
         def forward(before: Floats) -> Floats:
             return bent_points(before, start=self.start_mm, radius=self.radius_mm, angle=angle)
 
-        x = np.linspace(low[0], high[0], 400)
+        x = np.append(np.linspace(self.start_mm, self.start_mm + arc, 2000), (low[0], high[0]))
         rim = np.concatenate(
             [np.stack([x, np.full_like(x, y), np.zeros_like(x)], axis=1) for y in (low[1], high[1])]
         )
@@ -92,20 +95,43 @@ class Bend(HotStep):
 
     def sentence(self) -> str:
         """Return the step as a sentence."""
-        return f"Bend {self.angle_deg:g} deg on a radius of {self.radius_mm:g} mm"
+        return (
+            f"Bend {self.angle_deg:g} deg on a radius of {self.radius_mm:g} mm, from "
+            f"{self.start_mm:g} mm on, {self.heats_text()}"
+        )
+
+
+def bent_link(child: Node, *, start: float, radius: float, angle: float) -> Halve:
+    """Return the way back through the bend: straight, on the arc, straight again.
+
+    The straight lengths are moved as they are; only the arc thickens and thins. The line that halves
+    the bend parts the two lengths first, since the far one may come back beside the near one.
+    """
+    sign = 1.0 if angle >= 0 else -1.0
+    turn = abs(angle)
+    arc = BendLink(child, start=start, radius=radius, angle=angle)
+    c, s = math.cos(turn), math.sin(turn)
+    end = np.array([start + radius * s, sign * radius * (1.0 - c), 0.0])
+    along = np.array([c, sign * s, 0.0])
+    turned = np.array([[c, sign * s, 0.0], [-sign * s, c, 0.0], [0.0, 0.0, 1.0]])
+    there = np.array([start + radius * turn, 0.0, 0.0])
+    far = Affine(child, matrix=turned, shift=there - turned @ end)
+    near = Halve(normal=(1.0, 0.0, 0.0), at=start, low=child, high=arc)
+    beyond = Halve(normal=along, at=float(along @ end), low=arc, high=far)
+    halving = np.array([math.cos(turn / 2), sign * math.sin(turn / 2), 0.0])
+    centre = np.array([start, sign * radius, 0.0])
+    return Halve(normal=halving, at=float(halving @ centre), low=near, high=beyond)
 
 
 def bent_points(before: Floats, *, start: float, radius: float, angle: float) -> Floats:
-    """Return where points (n, 3) mm of the straight bar lie after the bend; see `fields.Bend`."""
+    """Return where points (n, 3) mm of the straight bar lie after the bend; see `bent_link`."""
     sign = 1.0 if angle >= 0 else -1.0
     x, y = before[:, 0], sign * before[:, 1]
-    # Towards the inside of the bend the radius shrinks; the offset keeps area.
-    r = np.sqrt(np.maximum(radius**2 - 2.0 * radius * y, 0.0))
-    theta = np.clip((x - start) / radius, 0.0, abs(angle))
+    turn = np.clip((x - start) / radius, 0.0, abs(angle))
     beyond = np.maximum(x - start - radius * abs(angle), 0.0)
-    along = start + r * np.sin(theta) + beyond * np.cos(theta)
-    across = radius - r * np.cos(theta) + beyond * np.sin(theta)
-    ahead = x < start
-    along = np.where(ahead, x, along)
-    across = np.where(ahead, y, across)
+    # Towards the inside of the bend the radius shrinks; the offset keeps area.
+    on_arc = (x >= start) & (beyond == 0.0)
+    r = np.where(on_arc, np.sqrt(np.maximum(radius**2 - 2.0 * radius * y, 0.0)), radius - y)
+    along = start + r * np.sin(turn) + beyond * np.cos(turn) + np.minimum(x - start, 0.0)
+    across = radius - r * np.cos(turn) + beyond * np.sin(turn)
     return np.stack([along, sign * across, before[:, 2]], axis=1)

@@ -11,6 +11,9 @@ from patternsim.piece import Piece
 from patternsim.step import Context, HotStep, Outcome, number, register
 
 OUT_OF_SQUARE = 0.05
+"""How far two sides may differ and still be crushed as one square."""
+MOST_FLAT = 0.6
+"""Widest flats over the side that the fitted fold knows; there the bar stands nearly on its corners."""
 
 
 @register
@@ -36,8 +39,9 @@ class CrushCorners(HotStep):
         done, losses, source = [], Losses(), "quick"
         for piece in pieces:
             refuse_unworkable(piece, self.id)
-            off = context.shop.skin_forge_mm * self.heats
-            clean, lost = descaled(piece, off, self.id)
+            clean, lost = descaled(
+                piece, heats=self.heats, skin=context.shop.skin_forge_mm, step_id=self.id
+            )
             one, source, _ = squeezed(
                 clean,
                 clean.size,
@@ -60,15 +64,18 @@ class CrushCorners(HotStep):
             )
         side = (y + z) / 2
         flat = self.flat_mm if self.flat_mm else (side - (self.old_face_mm or 0.0)) / math.sqrt(2)
-        if not 0.0 < flat < side / math.sqrt(2):
+        if not 0.0 < flat <= MOST_FLAT * side:
+            least = side * (1.0 - MOST_FLAT * math.sqrt(2))
             raise StepError(
-                f"{self.id}: flats of {flat:.1f} mm do not fit a side of {side:.1f} mm; they must be "
-                f"under {side / math.sqrt(2):.1f} mm, and the old face under {side:.1f} mm"
+                f"{self.id}: flats of {flat:.1f} mm on a side of {side:.1f} mm; they must be over 0 and "
+                f"at most {MOST_FLAT * side:.1f} mm, so that {least:.1f} mm or more of each old face "
+                "is left"
             )
         return flat / side
 
     def sentence(self) -> str:
         """Return the step as a sentence."""
         if self.flat_mm:
-            return f"Crush corners to flats of {self.flat_mm:g} mm"
-        return f"Crush corners until the old faces are {self.old_face_mm:g} mm wide"
+            return f"Crush corners to flats of {self.flat_mm:g} mm, {self.heats_text()}"
+        left = f"{self.old_face_mm:g} mm of each old face is left"
+        return f"Crush corners until {left}, {self.heats_text()}"

@@ -9,7 +9,7 @@ from pydantic import BaseModel, ConfigDict
 
 from patternsim.errors import StepError
 from patternsim.forming import Losses
-from patternsim.piece import Mark, Piece, shifted
+from patternsim.piece import Piece, dealt_marks, shifted
 from patternsim.step import Context, Outcome, Step, choice, number, register
 
 
@@ -69,6 +69,11 @@ class Cut(Step):
         used = self.crop_near_mm + self.crop_far_mm + sum(o.length_mm for o in self.offcuts)
         left = whole - used - cuts * kerf
         each = left / self.pieces
+        if each <= 0.0:
+            raise StepError(
+                f"{self.id}: crops, off-cuts and {cuts} saw cuts of {kerf:g} mm take "
+                f"{used + cuts * kerf:.1f} mm of a bar {whole:.1f} mm long; nothing is left"
+            )
         if self.piece_mm is not None:
             need = self.piece_mm * self.pieces
             if need > left + 1e-9:
@@ -77,11 +82,6 @@ class Cut(Step):
                     f"after crops, off-cuts and {cuts} saw cuts {left:.1f} mm are left of {whole:.1f}"
                 )
             return self.piece_mm
-        if each <= 0.0:
-            raise StepError(
-                f"{self.id}: crops, off-cuts and {cuts} saw cuts of {kerf:g} mm take "
-                f"{used + cuts * kerf:.1f} mm of a bar {whole:.1f} mm long; nothing is left"
-            )
         return each
 
     def _part(self, piece: Piece, kerf: float) -> tuple[list[Piece], list[Piece], Losses]:
@@ -90,43 +90,39 @@ class Cut(Step):
         plan = [(o.name, o.length_mm) for o in self.offcuts]
         plan += [(f"{piece.name} {k + 1}" if self.pieces > 1 else piece.name, each)
                  for k in range(self.pieces)]  # fmt: skip
+        starts = [at + sum(length + kerf for _, length in plan[:k]) for k in range(len(plan))]
+        spans = [(start, start + length) for start, (_, length) in zip(starts, plan, strict=True)]
+        marks = dealt_marks(piece.marks, 0, spans)
         made: list[Piece] = []
-        kept: set[str] = set()
-        fill = piece.volume_mm3 / (piece.size[0] * piece.size[1] * piece.size[2])
-        for name, length in plan:
-            low = at - (piece.lips[0] if at == 0.0 else 0.0)
-            high = at + length + (piece.lips[1] if at + length >= piece.size[0] - 1e-9 else 0.0)
-            own = tuple(m for m in piece.marks if m.lost_in or low <= m.at[0] <= high)
-            kept |= {m.name for m in own}
+        for (name, length), start, own in zip(plan, starts, marks, strict=True):
             part = shifted(
-                replace(piece, marks=own),
-                by=(at, 0.0, 0.0),
+                replace(piece, marks=own, name=name),
+                by=(start, 0.0, 0.0),
                 size=(length, piece.size[1], piece.size[2]),
                 step_id=self.id,
             )
-            part = replace(part, name=name, volume_mm3=part.volume_mm3 * fill)
             made.append(_counted(part, piece, length))
-            at += length + kerf
-        gone = tuple(_gone(m, self.id) for m in piece.marks if m.name not in kept)
-        made[-1] = replace(made[-1], marks=made[-1].marks + gone)
-        saw = kerf * (len(plan) - 1) * piece.size[1] * piece.size[2] * fill
+        saw = kerf * (len(plan) - 1) * piece.size[1] * piece.size[2]
         total = sum(part.volume_mm3 for part in made)
         losses = Losses(saw=saw, crop=max(piece.volume_mm3 - total - saw, 0.0))
         return made[len(self.offcuts) :], made[: len(self.offcuts)], losses
 
     def sentence(self) -> str:
         """Return the step as a sentence."""
-        crop = ""
-        if self.crop_near_mm or self.crop_far_mm:
-            crop = f"Crop {self.crop_near_mm:g} and {self.crop_far_mm:g} mm"
-        aside = "".join(f", {o.length_mm:g} off for {o.name}" for o in self.offcuts)
-        saw = f", saw in {self.pieces}" if self.pieces > 1 else ""
-        text = crop + aside + saw
-        return text.removeprefix(", ").capitalize() if not crop else text
-
-
-def _gone(mark: Mark, step_id: str) -> Mark:
-    return replace(mark, depth_mm=0.0, lost_in=step_id)
+        parts = []
+        if self.crop_near_mm and self.crop_near_mm == self.crop_far_mm:
+            parts.append(f"crop {self.crop_near_mm:g} mm off each end")
+        else:
+            ends = (("near", self.crop_near_mm), ("far", self.crop_far_mm))
+            parts += [f"crop {value:g} mm off the {end} end" for end, value in ends if value]
+        parts += [f"set {one.length_mm:g} mm aside for {one.name}" for one in self.offcuts]
+        each = f"{self.piece_mm:g} mm" if self.piece_mm else ""
+        if self.pieces > 1:
+            parts.append(f"saw into {self.pieces}" + (f" of {each}" if each else ""))
+        elif each:
+            parts.append(f"saw to {each}")
+        text = ", ".join(parts) or "saw nothing off"
+        return text[:1].upper() + text[1:]
 
 
 def _counted(part: Piece, whole: Piece, length: float) -> Piece:

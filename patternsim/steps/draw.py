@@ -34,4 +34,4 @@ class Draw(HotStep):
 
     def sentence(self) -> str:
         """Return the step as a sentence."""
-        return f"Draw out to {self.width_mm:g} x {self.thickness_mm:g} mm, {self.heats} heats"
+        return f"Draw out to {self.width_mm:g} x {self.thickness_mm:g} mm, {self.heats_text()}"

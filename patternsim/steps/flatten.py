@@ -37,4 +37,5 @@ class Flatten(HotStep):
 
     def sentence(self) -> str:
         """Return the step as a sentence."""
-        return f"Draw flat to {self.thickness_mm:g} mm, {self.heats} heats"
+        wide = f" thick and {self.width_mm:g} mm wide" if self.width_mm else ""
+        return f"Draw flat to {self.thickness_mm:g} mm{wide}, {self.heats_text()}"

@@ -2,25 +2,24 @@
 
 from __future__ import annotations
 
-import math
 from typing import ClassVar, Literal
 
+from patternsim.drawing import flattened, pressed_on_end
 from patternsim.errors import StepError
-from patternsim.forming import Losses, refuse_unworkable, scaled_off, squeezed
-from patternsim.piece import Piece, Triple
-from patternsim.press import Pass, spread_width
+from patternsim.forming import Losses, refuse_unworkable
+from patternsim.piece import Piece
 from patternsim.step import Context, HotStep, Outcome, choice, number, register
 
 
 @register
 class ForgeWeld(HotStep):
-    """Weld a stack by pressing it down; through its thickness, or end on where it stands tall."""
+    """Weld a stack by pressing it down; through its thickness, or on end where it stands tall."""
 
     title: ClassVar[str] = "Forge weld"
 
     kind: Literal["forge-weld"] = "forge-weld"
     along: Literal["thickness", "length"] = choice(
-        "thickness", label="Pressed along", reason="thickness; length for a tall stack, end on"
+        "thickness", label="Pressed through", reason="the thickness; the length for a tall stack, on end"
     )
     height_mm: float | None = number(
         None, label="Press to", unit="mm", above=0.0, high=1000.0,
@@ -51,58 +50,23 @@ class ForgeWeld(HotStep):
             losses += Losses(scale=lost)
         return Outcome(pieces=tuple(done), losses=losses, source=source)
 
-    def _height(self, now: float) -> float:
-        height = self.height_mm if self.height_mm else now * (1.0 - (self.down_pct or 0.0) / 100.0)
-        if height >= now:
-            raise StepError(
-                f"{self.id}: pressing to {height:.1f} mm does nothing; the stack is {now:.1f} mm high"
-            )
-        return height
-
     def _weld(self, piece: Piece, context: Context) -> tuple[Piece, float, str]:
         skin = context.shop.skin_weld_mm
-        axis = 2 if self.along == "thickness" else 0
-        height = self._height(piece.size[axis])
-        off = 2 * skin * self.heats
-        y, x_or_z = piece.size[1] - off, piece.size[axis] - off
-        if axis == 2:
-            width = self.width_mm or spread_width(y, height=x_or_z, to=height, bite=self.bite_mm)
-            target: tuple[float | None, float | None, float | None] = (None, width, height)
-        else:
-            # End on, both sides grow alike.
-            width = self.width_mm or y * math.sqrt(x_or_z / height)
-            target = (height, width, None)
-        clean, full, lost = scaled_off(
-            piece, target, heats=self.heats, skin=skin, step_id=self.id, what=self.id
-        )
-        squeeze = math.log(clean.size[axis] / height)
-        friction, level = context.shop.friction_dies, context.level
-        if axis == 2:
-            one = _pass(clean.size, full, 1, 2, turned=False, squeeze=squeeze)
-            done, source, _ = squeezed(
-                clean, full, plane="yz", passes=[one], friction=friction, level=level
-            )
-            return done, lost, source
-        for plane, side in (("xy", 1), ("xz", 2)):
-            one = _pass(clean.size, full, side, 0, turned=True, squeeze=squeeze)
-            clean, source, _ = squeezed(
-                clean, full, plane=plane, passes=[one], friction=friction, level=level
-            )
-        return clean, lost, source
+        if self.along == "thickness":
+            return flattened(
+                piece, context, what=self.id, heats=self.heats, skin=skin,
+                height=self._height(piece.size[2]), width=self.width_mm, bite=self.bite_mm,
+            )  # fmt: skip
+        return pressed_on_end(
+            piece, context, what=self.id, heats=self.heats, skin=skin,
+            length=self._height(piece.size[0]), width=self.width_mm,
+        )  # fmt: skip
+
+    def _height(self, now: float) -> float:
+        return self.height_mm if self.height_mm else now * (1.0 - (self.down_pct or 0.0) / 100.0)
 
     def sentence(self) -> str:
         """Return the step as a sentence."""
-        how = f"to {self.height_mm:g} mm" if self.height_mm else f"{self.down_pct:g} % down"
-        end = ", end on" if self.along == "length" else ""
-        return f"Forge weld{end}, {how}, {self.heats} heats"
-
-
-def _pass(size: Triple, full: Triple, across: int, along: int, *, turned: bool, squeeze: float) -> Pass:
-    share = math.log(full[across] / size[across]) / squeeze if squeeze else 0.0
-    return Pass(
-        across=size[across],
-        along=size[along],
-        height=full[along],
-        sideways=max(share, 0.0),
-        turned=turned,
-    )
+        how = f" to {self.height_mm:g} mm" if self.height_mm else f", {self.down_pct:g} % down"
+        end = " on end" if self.along == "length" else ""
+        return f"Forge weld{end}{how}, {self.heats_text()}"

@@ -46,6 +46,11 @@ class GrindClean(Step):
                     f"{self.id}: the split stands open; the cut faces are ground in the step that "
                     "closes it (reweld, grind_faces_mm)"
                 )
+            if piece.shaped:
+                raise StepError(
+                    f"{self.id}: the piece is no longer a straight bar (step {piece.shaped}); grind it "
+                    "before that step"
+                )
             start = piece.volume_mm3
             one = self._strips(piece) if self.strips_to_mm else piece
             one, _ = trimmed(one, low=off, high=off, step_id=self.id, what=self.id)
@@ -57,22 +62,31 @@ class GrindClean(Step):
         leaf = piece.field
         if not (piece.loose and isinstance(leaf, Leaf)):
             raise StepError(
-                f"{self.id}: strips can be ground one by one only in a stack that is not welded yet"
+                f"{self.id}: strips can be ground one by one only as they come from the stack step, "
+                "before anything else is done to them"
             )
         now = np.diff(leaf.edges)
         to = np.array([self.strips_to_mm[k % len(self.strips_to_mm)] for k in range(len(now))])
-        if len(now) % len(self.strips_to_mm) or np.any(to <= 0.0) or np.any(to > now):
-            worst = int(np.argmax(to - now))
+        if len(now) % len(self.strips_to_mm):
             raise StepError(
-                f"{self.id}: strips_to_mm must repeat evenly over {len(now)} strips and be thinner "
-                f"than they are; strip {worst + 1} is {now[worst]:.2f} mm, asked for {to[worst]:.2f}"
+                f"{self.id}: {len(self.strips_to_mm)} thicknesses are given for {len(now)} strips; the "
+                "row of thicknesses must repeat evenly over the stack"
+            )
+        if np.any(to <= 0.0) or np.any(to > now):
+            worst = int(np.argmax(np.where(to <= 0.0, np.inf, to - now)))
+            raise StepError(
+                f"{self.id}: strip {worst + 1} is {now[worst]:.2f} mm thick; it cannot be ground to "
+                f"{to[worst]:.2f} mm"
             )
         ground = Leaf(
             leaf.name, thicknesses=to, steels=leaf.steels, length=leaf.length, width=leaf.width
         )
+
+        def _through(z: float) -> float:
+            return float(np.interp(z, leaf.edges, ground.edges))
+
         height = float(to.sum())
         # Strips of unlike density thin unequally: the mean density shifts with them.
-
         density = np.array([find_steel(name).density for name in leaf.steels])
         return replace(
             piece,
@@ -80,6 +94,10 @@ class GrindClean(Step):
             volume_mm3=piece.size[0] * piece.size[1] * height,
             density=float((to * density).sum() / height),
             field=ground,
+            marks=tuple(
+                mark if mark.lost_in else replace(mark, at=(*mark.at[:2], _through(mark.at[2])))
+                for mark in piece.marks
+            ),
         )
 
     def sentence(self) -> str:

@@ -36,4 +36,4 @@ class Join(Step):
 
     def sentence(self) -> str:
         """Return the step as a sentence."""
-        return f"Join {', '.join(self.bars)}, {self.side}"
+        return f"Join {', '.join(self.bars)}, laid {self.side.replace('-', ' ')}"

@@ -52,8 +52,13 @@ class Mark(Step):
     def work(self, pieces: tuple[Piece, ...], context: Context) -> Outcome:
         """Return the pieces, one of them with the mark."""
         if self.piece > len(pieces):
-            raise StepError(f"{self.id}: piece {self.piece} is asked for; there are {len(pieces)}")
+            raise StepError(f"{self.id}: piece {self.piece} is asked for; the bar has {len(pieces)}")
         piece = pieces[self.piece - 1]
+        if piece.shaped:
+            raise StepError(
+                f"{self.id}: the piece is no longer a straight bar (step {piece.shaped}); mark it "
+                "before that step"
+            )
         axis, side = FACES[self.face]
         at = np.array([piece.size[0] / 2 if self.along_mm is None else self.along_mm, 0.0, 0.0])
         at[2 if axis == 1 else 1] = self.off_middle_mm
@@ -65,6 +70,15 @@ class Mark(Step):
         if np.any(at < np.array(low) - 1e-9) or np.any(at > np.array(high) + 1e-9):
             size = " x ".join(f"{v:.1f}" for v in piece.size)
             raise StepError(f"{self.id}: the mark lies beside the piece, which is {size} mm")
+        if self.depth_mm >= piece.size[axis]:
+            raise StepError(
+                f"{self.id}: a nick {self.depth_mm:.1f} mm deep goes through; the piece is "
+                f"{piece.size[axis]:.1f} mm there"
+            )
+        if any(mark.name == self.name and not mark.lost_in for p in pieces for mark in p.marks):
+            raise StepError(
+                f'{self.id}: there is a mark called "{self.name}" already; give this one its own name'
+            )
         nick = Nick(
             name=self.name, at=(float(at[0]), float(at[1]), float(at[2])), depth_mm=self.depth_mm
         )
@@ -74,4 +88,4 @@ class Mark(Step):
 
     def sentence(self) -> str:
         """Return the step as a sentence."""
-        return f"Nick the {self.face.replace('-', ' ')}: {self.name}"
+        return f"Nick the {self.face.replace('-', ' ')}, {self.depth_mm:g} mm deep: {self.name}"

@@ -43,4 +43,5 @@ class PressOnEdge(HotStep):
 
     def sentence(self) -> str:
         """Return the step as a sentence."""
-        return f"Lay on edge and press to {self.height_mm:g} mm, bite {self.bite_mm:g}"
+        lay = "Lay on edge and press" if self.lay_over else "Press on edge"
+        return f"{lay} to {self.height_mm:g} mm, bite {self.bite_mm:g} mm, {self.heats_text()}"

@@ -35,6 +35,8 @@ class Restack(Step):
                 f"{self.id}: {self.high} high x {self.wide} wide needs {self.high * self.wide} "
                 f"pieces; the bar has {len(pieces)}"
             )
+        if len(pieces) < 2:
+            raise StepError(f"{self.id}: restacking needs two pieces or more; there is {len(pieces)}")
         laid = [self._laid(piece, k) for k, piece in enumerate(pieces)]
         rows = []
         for row in range(self.high):

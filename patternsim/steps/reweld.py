@@ -86,9 +86,7 @@ class Reweld(HotStep):
 
     def sentence(self) -> str:
         """Return the step as a sentence."""
-        ground = (
-            f"Grind {self.grind_faces_mm:g} off the cut faces, close"
-            if self.grind_faces_mm
-            else ("Close at once")
-        )
-        return f"{ground} to {self.close_to:g} of the width and weld, {self.heats} heats"
+        how = "Close at once"
+        if self.grind_faces_mm:
+            how = f"Grind {self.grind_faces_mm:g} mm off each cut face, close"
+        return f"{how} to {100 * self.close_to:g} % of the width and weld, {self.heats_text()}"

@@ -7,7 +7,7 @@ from typing import ClassVar, Literal
 
 from patternsim.errors import StepError
 from patternsim.forming import Losses, trimmed
-from patternsim.piece import Piece, Triple
+from patternsim.piece import Piece, Triple, dealt_marks
 from patternsim.step import Context, Outcome, Step, choice, number, register
 
 
@@ -19,7 +19,7 @@ class Slice(Step):
 
     kind: Literal["slice"] = "slice"
     across: Literal["thickness", "width"] = choice(
-        "thickness", label="Parts the", reason="the size that is divided"
+        "thickness", label="Divides the", reason="the size that is sawn into parts"
     )
     pieces: int = number(
         2, label="Plates", unit="", low=2, high=50, reason="equal plates; or give where to saw"
@@ -36,7 +36,11 @@ class Slice(Step):
         axis = 2 if self.across == "thickness" else 1
         for piece in pieces:
             if piece.loose or piece.open_cut or piece.shaped:
-                raise StepError(f"{self.id}: only a sound, straight piece can be sliced")
+                why = "is loose" if piece.loose else "stands open"
+                why = f"is no longer straight (step {piece.shaped})" if piece.shaped else why
+                raise StepError(
+                    f"{self.id}: the piece {why}; only a sound, straight piece can be sliced"
+                )
             plates, saw = self._plates(piece, axis, context.shop.kerf_mm)
             done += plates
             losses += Losses(saw=saw)
@@ -54,34 +58,27 @@ class Slice(Step):
                 f"{self.id}: {count - 1} saw cuts of {kerf:g} mm leave plates of {min(thick):.2f} mm "
                 f"of {whole:.1f} mm"
             )
-        plates, at = [], 0.0
-        kept: set[str] = set()
-        for number_, part in enumerate(thick, start=1):
-            low: Triple = _along(axis, at)
-            high: Triple = _along(axis, whole - at - part)
-            start = -whole / 2 + at
-            own = tuple(m for m in piece.marks if m.lost_in or start <= m.at[axis] <= start + part)
+        starts = [sum(thick[:k]) + k * kerf for k in range(count)]
+        spans = [(at - whole / 2, at + part - whole / 2) for at, part in zip(starts, thick, strict=True)]
+        marks = dealt_marks(piece.marks, axis, spans)
+        plates = []
+        for number_, (at, part, own) in enumerate(zip(starts, thick, marks, strict=True), start=1):
             plate, _ = trimmed(
-                replace(piece, marks=own),
-                low=low,
-                high=high,
+                replace(piece, marks=own, name=f"{piece.name} {number_}"),
+                low=_along(axis, at),
+                high=_along(axis, whole - at - part),
                 step_id=self.id,
                 what=self.id,
                 recount=True,
             )
-            kept |= {mark.name for mark in own}
-            plates.append(replace(plate, name=f"{piece.name} {number_}"))
-            at += part + kerf
-        gone = tuple(
-            replace(mark, depth_mm=0.0, lost_in=self.id) for mark in piece.marks if mark.name not in kept
-        )
-        plates[0] = replace(plates[0], marks=plates[0].marks + gone)
+            plates.append(plate)
         return plates, piece.volume_mm3 - sum(plate.volume_mm3 for plate in plates)
 
     def sentence(self) -> str:
         """Return the step as a sentence."""
-        where = f" at {self.at_mm:g} mm" if self.at_mm is not None else f" in {self.pieces}"
-        return f"Saw the {self.across}{where}"
+        if self.at_mm is not None:
+            return f"Slice the {self.across} in two at {self.at_mm:g} mm"
+        return f"Slice the {self.across} into {self.pieces}"
 
 
 def _along(axis: int, value: float) -> Triple:

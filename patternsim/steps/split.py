@@ -16,8 +16,11 @@ from patternsim.piece import CutLine, Floats, Piece
 from patternsim.press import HalfBlock, WedgeDrag, refuse_unoffered
 from patternsim.step import Context, HotStep, Outcome, choice, number, register
 
-CELLS_ALONG = 220
-CELLS_ACROSS = 140
+CELLS_A_WIDTH = 190
+"""Samples along the cut for each width of the block: the rise at the entry and the bend below the nose
+are as long as the block is wide, however tall it is."""
+CELLS_ALONG_MOST = 1200
+CELLS_ACROSS = 110
 LIP = 0.12
 """How far the entry rises beside the wedge, over the width, at most."""
 GRADING = 0.06
@@ -68,10 +71,11 @@ class Split(HotStep):
         """Return the open block."""
         refuse_unoffered(context.level)
         done, losses = [], Losses()
-        off = context.shop.skin_forge_mm * self.heats
         for piece in pieces:
             refuse_unworkable(piece, self.id)
-            clean, lost = descaled(piece, off, self.id)
+            clean, lost = descaled(
+                piece, heats=self.heats, skin=context.shop.skin_forge_mm, step_id=self.id
+            )
             done.append(self._split(clean, context.shop.friction_wedge))
             losses += Losses(scale=lost)
         return Outcome(pieces=tuple(done), losses=losses, source="quick")
@@ -159,20 +163,23 @@ class Split(HotStep):
             back = drag.back(deep)
             return np.stack([length - back[:, 0], back[:, 1]], axis=1)
 
+        along = round(CELLS_A_WIDTH * (length / width + LIP))
         widest = max(block.outer, block.outer + block.outer_slope * length)
         return sample_flow(
             flow,
             low=(0.0 if down else -LIP * width, 0.0),
             high=(length + LIP * width if down else length, widest),
-            cells=(CELLS_ALONG, CELLS_ACROSS),
+            cells=(min(max(along, CELLS_ACROSS), CELLS_ALONG_MOST), CELLS_ACROSS),
             grading=GRADING * width,
         )
 
     def sentence(self) -> str:
         """Return the step as a sentence."""
+        left = f"{self.leave_mm:g} mm left uncut" if self.leave_mm else "right through"
+        heats = f", {self.heats_text()}" if self.heats else ""
         return (
-            f"Split {self.included_deg:g} deg, nose {self.nose_mm:g}, leave {self.leave_mm:g} mm, "
-            f"wedge runs {self.travel}"
+            f"Split with a {self.included_deg:g} deg wedge, nose radius {self.nose_mm:g} mm, "
+            f"{left}, wedge running {self.travel}{heats}"
         )
 
 

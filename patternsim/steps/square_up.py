@@ -33,4 +33,4 @@ class SquareUp(HotStep):
 
     def sentence(self) -> str:
         """Return the step as a sentence."""
-        return f"Square up to {self.side_mm:g} mm, {self.heats} heats"
+        return f"Square up to {self.side_mm:g} mm, {self.heats_text()}"

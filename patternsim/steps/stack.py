@@ -46,12 +46,14 @@ class Stack(Step):
     def work(self, pieces: tuple[Piece, ...], context: Context) -> Outcome:
         """Return the loose stack."""
         if pieces:
-            raise StepError("stack: this bar has steel already; a stack is the first step of a bar")
+            raise StepError(f"{self.id}: this bar has steel already; a stack is the first step of a bar")
         if not self.strips:
-            raise StepError("stack: no strips are given; name at least one steel and thickness")
+            raise StepError(f"{self.id}: no strips are given; name at least one steel and thickness")
         count = len(self.strips) * self.repeat
         if count > MOST_LAYERS:
-            raise StepError(f"stack: {count} layers; at most {MOST_LAYERS} can be stacked")
+            raise StepError(
+                f"{self.id}: {count} strips are asked for; at most {MOST_LAYERS} can be stacked"
+            )
         rows = self.strips * self.repeat
         steels = tuple(strip.steel for strip in rows)
         thicknesses = np.array([strip.thickness_mm for strip in rows])
@@ -81,4 +83,5 @@ class Stack(Step):
     def sentence(self) -> str:
         """Return the step as a sentence."""
         rows = " and ".join(f"{s.steel} at {s.thickness_mm:g}" for s in self.strips)
-        return f"Stack {self.repeat} x ({rows}) mm, strips {self.width_mm:g} x {self.length_mm:g}"
+        row = f"{self.repeat} x ({rows} mm)" if self.repeat > 1 else f"{rows} mm"
+        return f"Stack {row}, strips {self.width_mm:g} x {self.length_mm:g} mm"

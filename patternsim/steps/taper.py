@@ -8,13 +8,16 @@ from typing import ClassVar, Literal
 import numpy as np
 
 from patternsim.errors import StepError
-from patternsim.fields import Clip
 from patternsim.fields import Taper as TaperLink
-from patternsim.forming import Losses, descaled, refuse_unworkable
+from patternsim.forming import RATIO_MOST, Losses, clipped, descaled, refuse_unworkable
 from patternsim.piece import Floats, Piece
 from patternsim.step import Context, HotStep, Outcome, choice, number, register
 
 TABLE_MM = 0.25
+"""Coarsest spacing of the tabled taper."""
+TABLE_CHANGE = 1e-3
+"""Most that the section may change from one row of the table to the next: volume is kept to half."""
+TABLE_MOST = 40_000
 
 
 @register
@@ -41,16 +44,20 @@ class Taper(HotStep):
     )  # fmt: skip
     bias: float = number(
         0.0, label="Blows from one edge", unit="", low=-1.0, high=1.0,
-        reason="0: both edges alike; 1: all from the low edge, the high edge stays straight",
+        reason="0: both edges alike; 1: all from the low edge, the high edge stays straight; -1: the "
+        "other way round",
     )  # fmt: skip
 
     def work(self, pieces: tuple[Piece, ...], context: Context) -> Outcome:
         """Return the tapered pieces."""
+        if self.width_mm is None and self.thickness_mm is None:
+            raise StepError(f"{self.id}: give width_mm or thickness_mm at the end, or both")
         done, losses = [], Losses()
-        off = context.shop.skin_forge_mm * self.heats
         for piece in pieces:
             refuse_unworkable(piece, self.id)
-            clean, lost = descaled(piece, off, self.id)
+            clean, lost = descaled(
+                piece, heats=self.heats, skin=context.shop.skin_forge_mm, step_id=self.id
+            )
             done.append(self._tapered(clean))
             losses += Losses(scale=lost)
         return Outcome(pieces=tuple(done), losses=losses)
@@ -67,6 +74,11 @@ class Taper(HotStep):
                     f"{self.id}: a {name} of {end:.2f} mm at the end is more than the {now:.2f} mm "
                     "there is; a taper draws down"
                 )
+            if now / end > RATIO_MOST:
+                raise StepError(
+                    f"{self.id}: a {name} of {end:.2f} mm at the end is less than 1/{RATIO_MOST:.0f} of "
+                    f"the {now:.2f} mm there is; draw the bar down first"
+                )
             ratios.append(end / now)
         return ratios[0], ratios[1]
 
@@ -82,7 +94,9 @@ class Taper(HotStep):
                 f"bar; the bar is {length:.1f} mm long"
             )
         long = length - used + self.over_mm
-        count = int(np.ceil(long / TABLE_MM)) + 2
+        steepest = (1.0 / across_end + 1.0 / through_end - 2.0) / self.over_mm
+        spacing = min(TABLE_MM, TABLE_CHANGE / steepest if steepest > 0.0 else TABLE_MM)
+        count = min(int(np.ceil(long / spacing)) + 2, TABLE_MOST)
         x = np.linspace(0.0, long, count)
         into = x - (long - self.over_mm) if self.end == "far" else self.over_mm - x
         part = np.clip(into / self.over_mm, 0.0, 1.0)
@@ -93,8 +107,7 @@ class Taper(HotStep):
         reach = np.concatenate([[0.0], np.cumsum((area[1:] + area[:-1]) / 2 * step)])
         lift = self.bias * (1.0 - across) * piece.size[1] / 2
         table = np.stack([reach, across, through, lift], axis=1)
-        low, high = piece.box()
-        link = TaperLink(Clip(piece.field, low=low, high=high), step=step, table=table)
+        link = TaperLink(clipped(piece), step=step, table=table)
 
         def guess(before: Floats) -> Floats:
             at = np.interp(before[:, 0], reach, x)
@@ -111,7 +124,7 @@ class Taper(HotStep):
             piece,
             size=(float(long), piece.size[1], piece.size[2]),
             field=link,
-            lips=(0.0, 0.0),
+            lips=(piece.lips[0] / float(area[0]), piece.lips[1] / float(area[-1])),
             shaped=self.id,
             marks=piece.carried(link, guess),
         )
@@ -120,8 +133,12 @@ class Taper(HotStep):
         """Return the step as a sentence."""
         sizes = []
         if self.width_mm is not None:
-            sizes.append(f"{self.width_mm:g} wide")
+            sizes.append(f"{self.width_mm:g} mm wide")
         if self.thickness_mm is not None:
-            sizes.append(f"{self.thickness_mm:g} thick")
-        edge = "" if self.bias == 0.0 else f", {abs(self.bias):.0%} from one edge"
-        return f"Taper the {self.end} end over {self.over_mm:g} mm to {' and '.join(sizes)}{edge}"
+            sizes.append(f"{self.thickness_mm:g} mm thick")
+        edge = ""
+        if self.bias:
+            side = "low" if self.bias > 0.0 else "high"
+            edge = f", blows {100 * abs(self.bias):g} % from the {side} edge"
+        to = " and ".join(sizes)
+        return f"Taper the {self.end} end over {self.over_mm:g} mm to {to}{edge}, {self.heats_text()}"

@@ -1,65 +1,46 @@
-"""The program without a window: the sample job, through the command line's own functions."""
+"""The program without a window: the sample job worked out, drawn and answered."""
 
 import pytest
+from PIL import Image
 
 from patternsim import cli
 from patternsim_app import main as app
 
 
-@pytest.fixture
-def commands(monkeypatch):
-    """Return the command lines asked for; each succeeds unless its status is set."""
-
-    class Commands(list):
-        def __init__(self):
-            self.status = {}
-
-        def __call__(self, argv):
-            self.append(argv)
-            if argv[0] == "new":
-                (self.folder / "feather-from-w.toml").write_text("format = 1\n")
-            return self.status.get(argv[0], 0)
-
-    commands = Commands()
-    monkeypatch.setattr(cli, "main", commands)
-    return commands
-
-
-def test_the_sample_is_made_drawn_and_answered(commands, tmp_path, capsys):
-    commands.folder = tmp_path
-    assert app.show_sample(tmp_path) == 0
-    job, picture = str(tmp_path / "feather-from-w.toml"), str(tmp_path / "feather-from-w.png")
-    assert commands == [
-        ["new", "feather-from-w", "-o", job],
-        ["picture", job, "-o", picture, "--what", "mark-side"],
-        ["answers", job],
-    ]
+def test_the_sample_is_made_drawn_and_answered(tmp_path, capsys):
+    assert app.show_sample(tmp_path) == cli.FINE
+    with Image.open(tmp_path / "feather-from-w.png") as image:
+        assert image.info["dpi"][0] == pytest.approx(300, abs=0.1)
     told = capsys.readouterr().out
-    assert picture in told
-    assert "no window" in told
+    for word in ("Tip ", "Barbs ", "Steel ", "Press ", "Risk ", "no window"):
+        assert word in told
+    assert str(tmp_path / "feather-from-w.png") in told
 
 
-def test_a_job_the_user_changed_is_used_as_it_is(commands, tmp_path):
+def test_a_job_the_user_changed_is_used_as_it_is(tmp_path, capsys):
+    from patternsim.job import starting_job
+
+    mine = starting_job("feather-from-w").replace('name = "Feather from W"', 'name = "Mine"')
+    (tmp_path / "feather-from-w.toml").write_text(mine)
+    assert app.show_sample(tmp_path) == cli.FINE
+    assert (tmp_path / "feather-from-w.toml").read_text() == mine
+    assert "Mine" in capsys.readouterr().out
+
+
+def test_a_job_the_user_spoiled_is_told_and_left_alone(tmp_path, capsys):
     (tmp_path / "feather-from-w.toml").write_text("mine\n")
-    app.show_sample(tmp_path)
-    assert [argv[0] for argv in commands] == ["picture", "answers"]
+    assert app.show_sample(tmp_path) == cli.BAD_FILE
     assert (tmp_path / "feather-from-w.toml").read_text() == "mine\n"
+    assert "line 1" in capsys.readouterr().err
+    assert not (tmp_path / "feather-from-w.png").exists()
 
 
-@pytest.mark.parametrize(("command", "status"), [("new", 2), ("picture", 3), ("answers", 1)])
-def test_the_exit_status_is_the_command_lines(commands, tmp_path, command, status):
-    commands.folder = tmp_path
-    commands.status = {command: status}
-    assert app.show_sample(tmp_path) == status
-    assert commands[-1][0] == command
+def test_a_finding_to_stop_at_is_the_exit_status(tmp_path):
+    from patternsim.job import starting_job
 
-
-def test_a_command_line_that_exits_is_taken_at_its_word(monkeypatch, tmp_path):
-    def leave(argv):
-        raise SystemExit(3)
-
-    monkeypatch.setattr(cli, "main", leave)
-    assert app.show_sample(tmp_path) == 3
+    text = starting_job("feather-from-w").replace("length_mm = 210.0", "length_mm = 290.0")
+    (tmp_path / "feather-from-w.toml").write_text(text)
+    assert app.show_sample(tmp_path) == cli.STOPPED
 
 
 def test_results_go_to_documents(monkeypatch, tmp_path):

@@ -16,7 +16,7 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from patternsim.knife.outline import Floats, Outline, polygon_area
+from patternsim.shape.outline import Floats, Outline, polygon_area
 
 Side = Literal["mark-side", "off-side"]
 

@@ -11,7 +11,7 @@ from collections.abc import Callable
 
 import numpy as np
 
-from patternsim.knife.outline import Floats, Outline, Tang
+from patternsim.shape.outline import Floats, Outline, Tang
 
 # Points this far apart leave less than 0.005 mm between chord and curve at a 10 mm radius.
 _SPACING_MM = 0.5
@@ -58,11 +58,6 @@ def chef_knife(
         1.6 a long even curve, 3 straight for long and then quickly up or down.
     neck_mm, tang_mm : float
         Length of neck and tang stub, mm.
-
-    Returns
-    -------
-    Outline
-        Named 'chef'.
 
     Raises
     ------

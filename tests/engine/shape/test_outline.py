@@ -8,9 +8,9 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from patternsim.knife import profiles
-from patternsim.knife.outline import Outline, Tang, inside_polygon, polygon_area
-from patternsim.knife.profiles import PROFILES, chef_knife, dagger, drop_point_hunter
+from patternsim.shape import profiles
+from patternsim.shape.outline import Outline, Tang, inside_polygon, polygon_area
+from patternsim.shape.profiles import PROFILES, chef_knife, dagger, drop_point_hunter
 
 SMALL_TANG = Tang(
     neck_mm=5.0,

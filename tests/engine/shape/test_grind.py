@@ -6,8 +6,8 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from patternsim.knife.grind import GRINDS, STEEL_KG_PER_MM3, Grind
-from patternsim.knife.profiles import PROFILES, chef_knife, dagger, drop_point_hunter
+from patternsim.shape.grind import GRINDS, STEEL_KG_PER_MM3, Grind
+from patternsim.shape.profiles import PROFILES, chef_knife, dagger, drop_point_hunter
 
 SHORT_BEVEL = Grind(spine_mm=3.6, spine_tip_mm=1.6, edge_mm=0.4, bevel_height_mm=15.0)
 CASES = [
