@@ -163,7 +163,7 @@ def refuse_far(what: str, *, now: float, to: float, axis: int, asked: str = "is 
     """Raise `StepError` for a size that is out of all proportion to the one there is."""
     if not 1.0 / RATIO_MOST < to / now < RATIO_MOST:
         raise StepError(
-            f"{what}: a {AXES[axis]} of {to:.3g} mm {asked} from {now:.1f} mm; one step changes a size "
+            f"{what}: a {AXES[axis]} of {to:.2f} mm {asked} from {now:.2f} mm; one step changes a size "
             f"{RATIO_MOST:.0f} times at most"
         )
 
@@ -197,6 +197,9 @@ def scaled_off(
     """
     clean_size(piece, heats=heats, skin=skin, what=what)
     open_axis = target.index(None)
+    for axis, value in enumerate(target):
+        if value is not None:
+            refuse_far(what, now=piece.size[axis], to=value, axis=axis)
     clean, lost = piece, 0.0
     full = piece.size
     for _ in range(4):  # the open size and the skins depend on each other; converges at once

@@ -50,7 +50,8 @@ def relaid(piece: Piece, rotation: Rotation, *, what: str) -> Piece:
     """
     if piece.shaped:
         raise StepError(
-            f"{what}: the piece is no longer a straight bar (step {piece.shaped}); lay it before it"
+            f"{what}: the piece is no longer a straight bar (step {piece.shaped}); it cannot be turned "
+            "squarely; move this step before that one"
         )
     turn = np.array(rotation)
     size_after = np.abs(turn.T) @ np.array(piece.size)

@@ -12,13 +12,12 @@ Floats = NDArray[np.float64]
 PlaneFlow = Callable[[Floats], Floats]
 """Takes points after, (n, 2) mm, and returns the points before, (n, 2) mm."""
 
-PAD = 12
-"""Cells the displacement is continued by at every end before the spline is fitted. The fit mirrors at
-the end of what it is given; its error dies by 0.27 a cell: 1e-7 of it is left at the border."""
-KEPT = 3
+BEYOND = 3
 """Cells kept beyond the border, for points that rounding and the slack of borders put there."""
-ENDS = 6
-"""Samples at an end that say how the displacement goes on beyond it."""
+NEAR = 0.2
+"""Spacing, in cells, of the samples beside the border that tell the slope there."""
+SLOPE = np.array([-25.0, 48.0, -36.0, 16.0, -3.0]) / (12.0 * NEAR)
+"""Weights of the slope at the first of five even samples (Abramowitz and Stegun, table 25.2)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -72,34 +71,49 @@ def sample_flow(
     grading : float, mm
         See `Grid.grading`; the second axis must then start at 0.
     """
-    from scipy.ndimage import spline_filter  # heavy: not needed to list or check a job
-
     b_low, b_high = (np.arcsinh(v / grading) if grading else v for v in (low[1], high[1]))
     steps = ((high[0] - low[0]) / cells[0], (b_high - b_low) / cells[1])
-    a = low[0] + steps[0] * np.arange(cells[0] + 1)
-    b = b_low + steps[1] * np.arange(cells[1] + 1)
+    a = low[0] + steps[0] * _places(cells[0])
+    b = b_low + steps[1] * _places(cells[1])
     if grading:
         b = grading * np.sinh(b)
     after = np.stack(np.meshgrid(a, b, indexing="ij"), axis=-1)
     moved = flow(after.reshape(-1, 2)).reshape(after.shape) - after
-    wide = np.moveaxis(_continued(np.moveaxis(_continued(moved), 1, 0)), 1, 0)
-    coefs = np.stack([spline_filter(wide[..., k], order=3) for k in (0, 1)], axis=-1)
-    coefs = coefs[PAD - KEPT : KEPT - PAD, PAD - KEPT : KEPT - PAD]
+    coefs = _coefficients(moved, cells[0])
+    coefs = _coefficients(coefs.swapaxes(0, 1), cells[1]).swapaxes(0, 1)
     packed = np.ascontiguousarray(coefs, dtype=np.float32)
     packed.setflags(write=False)
-    origin = (float(low[0] - KEPT * steps[0]), float(b_low - KEPT * steps[1]))
+    origin = (float(low[0] - BEYOND * steps[0]), float(b_low - BEYOND * steps[1]))
     step = (float(steps[0]), float(steps[1]))
     return Grid(origin=origin, step=step, grading=float(grading), coefs=packed)
 
 
-def _continued(values: Floats) -> Floats:
-    """Return `values` with `PAD` rows more at either end of the first axis.
+def _places(cells: int) -> Floats:
+    """Return where to sample, counted in cells: at every knot, and beside both ends."""
+    near = NEAR * np.arange(len(SLOPE))
+    return np.concatenate([near, np.arange(1.0, cells), cells - near[::-1]])
 
-    They go on as the polynomial through the nearest `ENDS` rows. An odd image would go on with the
-    wrong curvature, and the determinant beside the border would be wrong by some hundredths.
+
+def _coefficients(values: Floats, cells: int) -> Floats:
+    """Return the spline coefficients along the first axis from samples at `_places`.
+
+    The slopes at the ends are those of the flow: a spline left to guess them keeps area to some
+    hundredths only beside the border. A parabola takes them up; the filter, which mirrors at the
+    ends, sees what is left.
     """
-    count = min(ENDS, len(values))
-    beyond = np.vander(-1.0 - np.arange(PAD), count) @ np.linalg.inv(np.vander(np.arange(count), count))
-    low = np.tensordot(beyond, values[:count], axes=1)
-    high = np.tensordot(beyond, values[::-1][:count], axes=1)
-    return np.concatenate([low[::-1], values, high])
+    from scipy.ndimage import spline_filter1d  # heavy: not needed to list or check a job
+
+    many = len(SLOPE)
+    first = np.tensordot(SLOPE, values[:many], axes=1)
+    last = -np.tensordot(SLOPE, values[::-1][:many], axes=1)
+    turn = (last - first) / cells
+
+    def parabola(at: Floats) -> Floats:
+        return np.multiply.outer(at, first) + np.multiply.outer(at * at / 2.0, turn)
+
+    knots = np.concatenate([values[:1], values[many:-many], values[-1:]])
+    level = knots - parabola(np.arange(cells + 1.0))
+    filtered = spline_filter1d(level, order=3, axis=0, mode="mirror")
+    wide = np.pad(filtered, [(BEYOND, BEYOND), (0, 0), (0, 0)], mode="reflect")
+    # The coefficients of a parabola: its values less a sixth of its second difference.
+    return np.asarray(wide + parabola(np.arange(-BEYOND, cells + BEYOND + 1.0)) - turn / 6.0)

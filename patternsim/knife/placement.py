@@ -81,16 +81,8 @@ def grind_for(spec: Blade) -> Grind:
     UsageError
         If the numbers do not make a grind.
     """
-    usual = GRINDS[spec.profile]
-    asked = spec.grind
     try:
-        return Grind(
-            kind=asked.kind or usual.kind,
-            spine_mm=asked.spine_mm or usual.spine_mm,
-            spine_tip_mm=asked.spine_tip_mm or usual.spine_tip_mm,
-            edge_mm=asked.edge_mm or usual.edge_mm,
-            bevel_height_mm=asked.bevel_height_mm or usual.bevel_height_mm,
-        )
+        return spec.grind.over(GRINDS[spec.profile])
     except ValueError as error:
         raise UsageError(f"the grind of the blade: {error}") from error
 

@@ -22,6 +22,8 @@ Floats = NDArray[np.float64]
 KINDS = ("mark-side", "off-side", "section", "blank")
 MOST_PIXELS = 200_000_000
 LEAST_DPI, MOST_DPI = 10.0, 2400.0
+RIM_PX = 2
+"""Room round the blade, so that its soft edge is whole."""
 LEAST_TEXT_MM = 96.0
 """A picture is at least this wide, or its words would not fit."""
 
@@ -131,13 +133,13 @@ def _blade_picture(
     low, high = corners.min(axis=0), corners.max(axis=0)
     size = (float(high[0] - low[0]), float(high[1] - low[1]))
     scale = _sized(size, dpi, width)
-    body = (round(size[1] * scale), round(size[0] * scale))
-    left, top, shape = margins(body, scale)
+    body = (round(size[1] * scale) + 2 * RIM_PX, round(size[0] * scale) + 2 * RIM_PX)
+    left, top, shape = margins((body[0] - 2 * RIM_PX, body[1] - 2 * RIM_PX), scale)
     mirrored = side == "off-side"
     view = View(
         pixels_per_mm=scale,
-        left=left + (float(high[0]) if mirrored else -float(low[0])) * scale,
-        top=top + float(high[1]) * scale,
+        left=RIM_PX + (float(high[0]) if mirrored else -float(low[0])) * scale,
+        top=RIM_PX + float(high[1]) * scale,
         mirrored=mirrored,
     )
     if width is not None:
@@ -146,10 +148,11 @@ def _blade_picture(
         blade,
         "off-side" if mirrored else "mark-side",
         view,
-        shape,
+        body,
         shaft_mm=result.job.shop.shaft_mm,
         progress=progress,
     )
+    light, cover = _laid(light, shape, left, top), _laid(cover, shape, left, top)
     words = PROFILE_WORDS[spec.profile]
     below = f"{blade.outline.length_mm:g} mm {words}, {SIDE_WORDS[side]}, etched"
     pixels = lettered(
@@ -157,6 +160,14 @@ def _blade_picture(
         notes=_notes(result),
     )  # fmt: skip
     return Picture(pixels=pixels, dpi=scale * MM_PER_INCH)
+
+
+def _laid(body: Floats, shape: tuple[int, int], left: int, top: int) -> Floats:
+    """Lay the body of a picture (with its rim) on an empty sheet."""
+    sheet = np.zeros(shape)
+    place = sheet[top - RIM_PX :, left - RIM_PX :][: body.shape[0], : body.shape[1]]
+    place[...] = body[: place.shape[0], : place.shape[1]]
+    return sheet
 
 
 def _piece_after(result: Result, after: str | None) -> tuple[Piece, StepResult]:

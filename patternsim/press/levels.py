@@ -136,9 +136,9 @@ def refuse_unoffered(level: Level) -> None:
 def _fineness(problem: PressProblem, passes: list[quick.FlowPass]) -> int:
     """Return the cells across the short side that keep area to a thousandth once sampled."""
     if problem.corners:
-        return CELLS_CORNERS
+        return round(CELLS_CORNERS * max(1.0, 3.3 * problem.corners - 0.5))
     swirl = abs(quick.net_swirl(passes, problem.friction))
-    return round(CELLS_SHORT * min(max(1.0, 0.5 + swirl), 2.0))
+    return round(CELLS_SHORT * min(max(1.0, 7.0 * swirl - 2.15), 3.0))
 
 
 def cells_for(width: float, height: float, *, short: int = CELLS_SHORT) -> tuple[int, int]:

@@ -84,20 +84,30 @@ class PolyStream:
 
     def __init__(self, weights: Floats) -> None:
         self.weights = weights
-        self._by_a = polynomial.polyder(weights, axis=0)
-        self._by_b = polynomial.polyder(weights, axis=1)
+        self._by_a = np.asarray(polynomial.polyder(weights, axis=0), dtype=np.float64)
+        self._by_b = np.asarray(polynomial.polyder(weights, axis=1), dtype=np.float64)
 
     def velocity(self, unit: Floats) -> Floats:
         """Return (d psi / d b, - d psi / d a) at `unit` (n, 2)."""
-        # Powers once for both: five times as fast as numpy's polyval2d on a sampled section.
-        rows, columns = self.weights.shape
-        a, b = (
-            polynomial.polyvander(unit[:, 0], rows - 1),
-            polynomial.polyvander(unit[:, 1], columns - 1),
-        )
-        u = ((a @ self._by_b) * b[:, :-1]).sum(axis=1)
-        v = -((a[:, :-1] @ self._by_a) * b).sum(axis=1)
-        return np.stack([u, v], axis=1)
+        a, b = np.ascontiguousarray(unit[:, 0]), np.ascontiguousarray(unit[:, 1])
+        return np.stack([_horner(self._by_b, a, b), -_horner(self._by_a, a, b)], axis=1)
+
+
+def _horner(weights: Floats, a: Floats, b: Floats) -> Floats:
+    """Sum of weights[i, j] a^i b^j at many points.
+
+    By nested products: a matrix product would wake the threads of the linear algebra, which on few
+    cores takes four times as long as the sum itself.
+    """
+    total = np.zeros_like(a)
+    for row in weights[::-1]:
+        inner = np.zeros_like(b)
+        for weight in row[::-1]:
+            inner *= b
+            inner += weight
+        total *= a
+        total += inner
+    return total
 
 
 def _product(*factors: Floats) -> Floats:

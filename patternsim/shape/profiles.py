@@ -64,9 +64,7 @@ def chef_knife(
     ValueError
         If the numbers make no such knife; the message says which, its limit and what to do.
 
-    Notes
-    -----
-    Defaults: common practice, no source.
+    Defaults are common practice, without a source.
     """
     _check_size(length_mm, width_mm)
     _check("tip height", tip_height_mm, 0.1 * width_mm, 0.9 * width_mm, "Move the tip.")

@@ -37,6 +37,7 @@ def numbers(info, *, whole):
         few = st.integers(int(low), min(int(high), 4))
         return st.one_of(few, few, few, st.integers(int(low), int(high)))
     anything = st.floats(low, high, exclude_min=rule["gt"] is not None, allow_subnormal=False)
+    low = low if rule["gt"] is None else low + 1e-9
     # Numbers of a usual size are within the limits of nearly every field; where not, they are moved.
     usual = USUAL[info.json_schema_extra["unit"]].map(lambda value: min(max(value, low), high))
     if isinstance(info.default, float):

@@ -36,7 +36,7 @@ def kept(before, outcome, *, count=400, stop=None):
     assert found == pytest.approx(np.ones(len(found)), abs=2e-3)
 
 
-few, fewer = settings(max_examples=12), settings(max_examples=6)
+few, fewer = settings(max_examples=10), settings(max_examples=4)
 """Each example works a step and samples its map; a split samples two, finely."""
 
 
