@@ -17,6 +17,8 @@ SATIN_SHARE = 0.035
 """Depth of the satin lines, share of the light; by eye."""
 SATIN_MM = 14.0
 """Length of a satin line; by eye."""
+WINDOW, GLEAM = 0.22, 0.10
+"""Light lost from spine to edge, and the soft gleam below the spine; by eye."""
 GRIND_GAIN = 2.0
 """How much the slope of the bevels is lifted, so that a few degrees can be seen; by eye."""
 
@@ -59,6 +61,17 @@ def bevel_light(slope_x: Floats, slope_y: Floats) -> Floats:
         Rise of the surface towards the eye, to the right and downwards in the picture.
     """
     return _lambert(GRIND_GAIN * slope_x, GRIND_GAIN * slope_y)
+
+
+def fall_of_light(height: Floats) -> Floats:
+    """Return how the light of a bench window falls off down a blade.
+
+    Parameters
+    ----------
+    height : (n,) float64
+        0 at the edge to 1 at the spine.
+    """
+    return np.asarray(1.0 + WINDOW * (height - 0.5) + GLEAM * np.exp(-(((height - 0.72) / 0.16) ** 2)))
 
 
 def satin(shape: tuple[int, int], pixel_mm: float) -> Floats:

@@ -36,6 +36,8 @@ TILE = 512
 """Points walked together: their working set stays in the first-level cache."""
 BORDER_MM = 0.05
 """How far beyond a border a point may fall by rounding and sampling and still belong to the piece."""
+WAY = 1_000_003
+"""Base in which ways are numbered, round the clock beyond 64 bits: more than any restack has pieces."""
 
 SPLINE = (
     (1 / 6, 4 / 6, 1 / 6, 0.0),
@@ -228,7 +230,7 @@ def _pick(count, borders, f, size, v, who, ways, path):
         if low <= v[j] <= high:
             k = _find(borders, f, size, v[j], k)
             ways[j] = k
-            path[who[j]] = path[who[j]] * 31 + k + 1
+            path[who[j]] = path[who[j]] * WAY + k
         else:
             ways[j] = -1
 
@@ -238,7 +240,7 @@ def _halve(count, plane, f, x, y, z, who, ways, path):
     for j in range(count):
         side = plane[f] * x[j] + plane[f + 1] * y[j] + plane[f + 2] * z[j]
         ways[j] = 1 if side >= plane[f + 3] else 0
-        path[who[j]] = path[who[j]] * 31 + ways[j] + 1
+        path[who[j]] = path[who[j]] * WAY + ways[j]
 
 
 @njit(cache=True, nogil=True)
@@ -314,8 +316,7 @@ def _part(node, kids, first, ways, rows, counts, at, who, points):
 def _tile(program, stop, waiting, room, points, hits, depths, paths):
     """Walk one tile: link by link in an order that never leads back, all points of a link at once.
 
-    Points of one link do not wait for one another, so the processor works on several at a time;
-    point by point, each map would wait for the one before it: measured twice as slow.
+    Points of one link do not wait for one another, so that the processor works on several at a time.
     """
     kinds, ints, int_at, kids, kid_at, floats, float_at, coefs = program
     at, whose, rows, counts, ways = waiting
@@ -386,7 +387,7 @@ def walk_band(program, stop, points, hits, depths, paths):
     room = (np.empty(TILE), np.empty(TILE, dtype=np.int32), parts[0], parts[1])
     hits[:] = OUTSIDE
     depths[:] = 0.0
-    paths[:] = 0
+    paths[:] = 1
     for start in range(0, points.shape[0], TILE):
         count = min(TILE, points.shape[0] - start)
         counts[:] = 0

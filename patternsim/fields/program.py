@@ -70,16 +70,41 @@ class _Builder:
         self.nodes: list[Node] = []
 
     def add(self, node: Node) -> int:
-        """Return the number of `node`, laying it out first if it is new: children come first."""
-        known = self.numbers.get(id(node))
-        if known is not None:
-            return known
-        laid = _lay(node, self)
-        number = len(self.laid)
-        self.numbers[id(node)] = number
-        self.nodes.append(node)
-        self.laid.append(laid)
-        return number
+        """Return the number of `node`, laying out first what is new beneath it: children come first.
+
+        Without recursion, since a long job is a deeper chain than the interpreter may descend.
+        """
+        waiting = [node]
+        while waiting:
+            top = waiting[-1]
+            new = [kid for kid in self.next_links(top) if id(kid) not in self.numbers]
+            if id(top) in self.numbers:
+                waiting.pop()
+            elif new:
+                waiting.extend(reversed(new))
+            else:
+                waiting.pop()
+                laid = _lay(top, self)
+                self.numbers[id(top)] = len(self.laid)
+                self.nodes.append(top)
+                self.laid.append(laid)
+        return self.numbers[id(node)]
+
+    def next_links(self, node: Node) -> tuple[Node, ...]:
+        """Return the links that `node` leads to once turns and shifts in a row are one."""
+        return (self.merged(node)[2],) if isinstance(node, Affine) else node.children()
+
+    def merged(self, node: Affine) -> tuple[Floats, Floats, Node]:
+        """Return matrix, shift and next link of `node` with the turns and shifts that follow it.
+
+        What may be asked for by name stays apart.
+        """
+        matrix, shift, child = node.matrix, node.shift, node.child
+        while isinstance(child, Affine) and id(child) not in self.keep:
+            shift = child.matrix @ shift + child.shift
+            matrix = child.matrix @ matrix
+            child = child.child
+        return matrix, shift, child
 
     def grid_at(self, coefs: NDArray[np.float32]) -> int:
         """Return where `coefs` begin in the common array; a grid used twice is stored once."""
@@ -99,12 +124,7 @@ def _lay(node: Node, builder: _Builder) -> Laid:
 
 @_lay.register
 def _(node: Affine, builder: _Builder) -> Laid:
-    matrix, shift, child = node.matrix, node.shift, node.child
-    # Turns and shifts that follow one another are one; what is asked for by name stays apart.
-    while isinstance(child, Affine) and id(child) not in builder.keep:
-        shift = child.matrix @ shift + child.shift
-        matrix = child.matrix @ matrix
-        child = child.child
+    matrix, shift, child = builder.merged(node)
     return kernel.AFFINE, [], [builder.add(child)], [*matrix.ravel().tolist(), *shift.tolist()]
 
 

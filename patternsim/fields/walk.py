@@ -106,7 +106,7 @@ def _in_bands(band: Callable[[int], None], count: int, progress: Progress, worke
     if len(starts) < 2 or workers < 2:
         for start in starts:
             band(start)
-            progress.at((start + BAND) / max(count, 1), "walking back to the layers")
+            progress.at(min(1.0, (start + BAND) / count), "walking back to the layers")
         return
     with ThreadPoolExecutor(max_workers=workers) as pool:
         jobs = [pool.submit(band, start) for start in starts]

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw
 
-from patternsim.etch.finish import bevel_light, relief, satin
+from patternsim.etch.finish import bevel_light, fall_of_light, relief, satin
 from patternsim.etch.light import to_linear
 from patternsim.etch.sampling import ToPiece, sample_picture
 from patternsim.etch.tones import steel_tones
@@ -24,6 +24,10 @@ MASK_SAMPLES = 4
 """Samples a side of a pixel of the outline."""
 PLAIN_LIGHTNESS = 0.62
 """Of the tang, which is ground bright and not etched; by eye."""
+SHAFT_OF_HEIGHT = 0.05
+"""The shaft is drawn no wider than this share of the blade's height, so that it runs out at the tip."""
+RIM_MM, RIM_SHADE = 0.22, 0.35
+"""A fine dark rim, as a thin edge shows against a light ground; by eye."""
 SHAFT_SHADE = 0.4
 """Light of the shaft over the mean of the layers: it etches as a crisp dark line; by eye, no source."""
 
@@ -125,7 +129,11 @@ def etched_face(
     pixel_mm = 1.0 / view.pixels_per_mm
     values = np.concatenate(tones.values)
     if blade.piece.cuts and shaft_mm > 0.0:
-        share = _shaft(blade.piece, to_piece, mask > 0.0, shaft_mm / 2, pixel_mm)
+        height = np.maximum(
+            outline.height_at(view.blade(np.arange(shape[1]) + 0.5, np.zeros(1))[0]), 0.0
+        )
+        half = np.minimum(shaft_mm / 2, SHAFT_OF_HEIGHT / 2 * height)
+        share = _shaft(blade.piece, to_piece, mask > 0.0, half[None, :], pixel_mm)
         light = light * (1.0 - share) + share * SHAFT_SHADE * float(values.mean())
     light = light * relief(light, float(values.min()), float(values.max()), pixel_mm)
     rows, columns = np.nonzero(mask > 0.0)
@@ -136,6 +144,8 @@ def etched_face(
     right = -1.0 if view.mirrored else 1.0
     factor = np.ones(shape)
     factor[rows, columns] = bevel_light(eye * right * rise_u, -eye * rise_v)
+    up = (v - outline.edge_at(u)) / np.maximum(outline.height_at(u), 1e-6)
+    factor[rows, columns] *= fall_of_light(np.clip(up, 0.0, 1.0))
     lines = satin(shape, pixel_mm)
     light = light * factor * lines * seen.cover
     plain = float(to_linear(np.array(PLAIN_LIGHTNESS)))
@@ -143,7 +153,17 @@ def etched_face(
     tang = np.clip(whole - mask, 0.0, 1.0)
     light = light * mask + plain * lines * tang
     cover = np.clip(mask * np.maximum(seen.cover, 0.0) + tang, 0.0, 1.0)
-    return light, cover
+    rim = _rim(shape, view.pixels(outline.silhouette()), RIM_MM / pixel_mm)
+    return light * (1.0 - (1.0 - RIM_SHADE) * rim), cover
+
+
+def _rim(shape: tuple[int, int], polygon: Floats, width: float) -> Floats:
+    """Share of each pixel that lies on the line of a polygon, `width` pixels wide."""
+    image = Image.new("L", (shape[1] * MASK_SAMPLES, shape[0] * MASK_SAMPLES))
+    corners = [(float(x), float(y)) for x, y in polygon * MASK_SAMPLES - 0.5]
+    thick = max(1, round(width * MASK_SAMPLES))
+    ImageDraw.Draw(image).line(corners, fill=255, width=thick, joint="curve")
+    return np.asarray(np.asarray(image.reduce(MASK_SAMPLES), dtype=np.float64) / 255.0)
 
 
 def _centres(numbers: NDArray[np.int64]) -> Floats:
@@ -154,10 +174,10 @@ def _shaft(
     piece: Piece,
     to_piece: ToPiece,
     wanted: NDArray[np.bool_],
-    half_mm: float,
+    half_mm: Floats,
     pixel_mm: float,
 ) -> Floats:
-    """Share of each pixel that lies on the shaft: within `half_mm` of the centre line on the face."""
+    """Share of each pixel that lies on the shaft: within `half_mm` (by column) of the centre line on the face."""
     rows, columns = np.nonzero(wanted)
     distance = np.full(wanted.shape, np.nan)
     points = to_piece(_centres(columns), _centres(rows))

@@ -202,6 +202,7 @@ def _piece_picture(
     if width is not None:
         shape = (shape[0], max(width, left + light.shape[1]))
     canvas, mask = np.zeros(shape), np.zeros(shape)
+    left += (shape[1] - 2 * left - light.shape[1]) // 2  # narrow pieces stand in the middle
     place = np.s_[top : top + light.shape[0], left : left + light.shape[1]]
     canvas[place], mask[place] = light * cover, cover
     size = " x ".join(f"{v:.1f}" for v in piece.size)

@@ -60,4 +60,4 @@ class Restack(Step):
     def sentence(self) -> str:
         """Return the step as a sentence."""
         turned = "" if self.turned == "none" else f", alternate pieces turned {self.turned}"
-        return f"Restack {self.high} high x {self.wide} wide{turned}"
+        return f"Restack {self.high} high, {self.wide} wide{turned}"

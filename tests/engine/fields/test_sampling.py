@@ -193,8 +193,8 @@ class Side:
 
     def depths(self):
         """Return (n, 2) depth below the entry and distance from the cut, all over the half, in steel."""
-        deep = np.linspace(-0.12 * self.width, self.length, 301)
-        near = np.concatenate([[1e-6, 1e-4], np.geomspace(1e-3, 0.05, 20), np.linspace(0.06, 1.0, 60)])
+        deep = np.linspace(-0.12 * self.width, self.length, 181)
+        near = np.concatenate([[1e-6, 1e-4], np.geomspace(1e-3, 0.05, 16), np.linspace(0.06, 1.0, 40)])
         s, share = (g.ravel() for g in np.meshgrid(deep, near))
         places = np.stack([s, share * self.drag.outer(s)], axis=1)
         before = self.drag.back(places)[:, 0]
@@ -250,9 +250,7 @@ def test_a_sampled_split(name):
         off = np.linalg.norm(found - exact, axis=1)
         along = side.length - places[:, 0] if side.down else places[:, 0]
         area = np.abs(determinants(grid, np.stack([along, places[:, 1]], axis=1)) - 1.0)
-        print(
-            f"{sign:+.0f}: p99 {np.percentile(off, 99):.1e}, most {off.max():.1e} mm, area {area.max():.1e}"
-        )
+        print(f"{sign:+.0f}: p99 {np.percentile(off, 99):.1e} mm, area {area.max():.1e}")
         # Right at the cut and where the nose is sharp too: the bar of p99 is kept by all points.
         assert off.max() < PLACE_MM
         assert area.max() < AREA
