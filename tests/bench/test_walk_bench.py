@@ -1,0 +1,137 @@
+"""How fast a field is walked: against an outside yardstick, and how time grows.
+
+Run alone on a quiet machine. Figures are the best of several runs, since others may be at work; user
+time is that of all threads together.
+"""
+
+import os
+import time
+import tomllib
+from importlib.resources import files
+
+import numpy as np
+import pytest
+import tomlkit
+
+import patternsim
+from engine.fields import reference_walk, worked
+from patternsim.fields import Leaf, PlaneMap, lay_out, moved, sample_flow, walk
+from patternsim.knife.placement import placed
+from patternsim.press.quick import press_flow
+
+JOB = "feather-from-w"
+MILLION = 1_000_000
+
+
+def timed(work, runs=7):
+    """Return the best wall time of several runs, and the least user time of all threads, s."""
+    walls, users = [], []
+    for _ in range(runs):
+        user, wall = os.times().user, time.perf_counter()
+        work()
+        walls.append(time.perf_counter() - wall)
+        users.append(os.times().user - user)
+    return min(walls), min(users)
+
+
+@pytest.fixture(scope="module")
+def program():
+    """Return the laid-out blade, compiled."""
+    laid = lay_out(worked.blade(JOB).piece.solid())
+    walk(laid, worked.face(JOB, 1000))
+    return laid
+
+
+def test_against_the_reference_walker(program):
+    # The bar is 8. Measured 90 to 120 on two cores: the yardstick has one, and double precision.
+    points = worked.face(JOB, 2 * MILLION)
+    solid = worked.blade(JOB).piece.solid()
+    engine, user = timed(lambda: walk(program, points))
+    reference, reference_user = timed(lambda: reference_walk.walk(solid, points), runs=1)
+    print(f"\n{len(points)} points: engine {engine:.3f} s (user {user:.3f}), ", end="")
+    print(f"reference {reference:.1f} s (user {reference_user:.1f}), ratio {reference / engine:.0f}")
+    assert reference / engine >= 8
+
+
+def test_a_million_points(program):
+    # The bar is 150 ms on two cores. Measured 60 to 65 ms, user time 115 ms.
+    points = worked.face(JOB, MILLION)
+    wall, user = timed(lambda: walk(program, points), runs=15)
+    share = MILLION / len(points)
+    maps = _maps_a_point()
+    print(f"\nwall {1e3 * wall * share:.0f} ms, user {1e3 * user * share:.0f} ms a million, ", end="")
+    print(f"{1e9 * user / len(points) / maps:.1f} ns user a map and point ({maps} maps on the way)")
+    assert wall * share < 0.150
+
+
+def _maps_a_point():
+    """Return how many sampled maps a point passes on one way down."""
+    count, node = 0, worked.blade(JOB).piece.solid()
+    while node.children():
+        count += isinstance(node, PlaneMap)
+        node = node.children()[0]
+    return count
+
+
+def test_time_grows_with_points(program):
+    # A straight line through 0.25, 1 and 4 million: no more than a fifth off, measured a twentieth.
+    counts = np.array([0.25, 1.0, 4.0])
+    walls = np.array([timed(lambda p=_face(c): walk(program, p))[0] for c in counts])
+    slope = (counts @ walls) / (counts @ counts)
+    off = walls / (slope * counts)
+    print(f"\nms: {np.round(1e3 * walls, 1)}; over a straight line: {np.round(off, 2)}")
+    assert np.all((off > 0.7) & (off < 1.35))
+    assert 12.0 < walls[2] / walls[0] < 20.0  # 16 times the points
+
+
+def _face(millions):
+    return worked.face(JOB, round(millions * MILLION))
+
+
+def test_time_grows_with_links():
+    half = np.array([30.0, 20.0])
+    flow = press_flow([(60.0, 40.0, 36.0, 1.0, False)], friction=0.6, corners=0.0, half=half)
+    grid = sample_flow(flow, low=-half, high=half, cells=(144, 96))
+    points = np.random.default_rng(4).uniform([0, -28, -18], [100, 28, 18], (MILLION // 2, 3))
+    lengths, users = np.array([2, 4, 8, 16]), []
+    for length in lengths:
+        node = Leaf("stack", thicknesses=np.full(20, 2.0), steels=("a", "b") * 10, length=100, width=60)
+        for _ in range(length):
+            node = PlaneMap(moved(node, by=(0.0, 0.0, 0.0)), plane="yz", grid=grid)
+        laid = lay_out(node)
+        users.append(timed(lambda laid=laid: walk(laid, points, workers=1))[0])
+    users = np.array(users)
+    slope, start = np.polyfit(lengths, users, 1)
+    off = users / (start + slope * lengths)
+    print(
+        f"\nms: {np.round(1e3 * users, 1)}; {1e9 * slope / len(points):.1f} ns a map and point; ", end=""
+    )
+    print(f"over a straight line: {np.round(off, 2)}")
+    assert np.all(np.abs(off - 1.0) < 0.25)
+    assert users[3] / users[0] < 8.0  # eight times the maps
+
+
+def test_four_times_the_layers_take_no_longer(program, tmp_path):
+    text = (files("patternsim") / "data" / "jobs" / f"{JOB}.toml").read_text(encoding="utf-8")
+    job = tomllib.loads(text)
+    steps = job["bar"][0]["step"]
+    for step in steps:
+        if step["kind"] == "stack":
+            step["repeat"] *= 4
+            for strip in step["strips"]:
+                strip["thickness_mm"] /= 4
+        elif "strips_to_mm" in step:
+            step["strips_to_mm"] = [v / 4 for v in step["strips_to_mm"]]
+    path = tmp_path / "fine.toml"
+    path.write_text(tomlkit.dumps(job), encoding="utf-8")
+    result = patternsim.run(patternsim.load(str(path)), "quick")
+    fine = lay_out(placed(result.job.blade, result.blade_piece()).piece.solid())
+    assert len(fine.steels) == 4 * len(program.steels)
+    points = worked.face(JOB, MILLION)
+    ratios = []
+    for _ in range(4):  # side by side, so that a busy moment meets both
+        plain, _ = timed(lambda: walk(program, points), runs=4)
+        many, _ = timed(lambda: walk(fine, points), runs=4)
+        ratios.append(many / plain)
+    print(f"\nfour times the layers: {min(ratios):.2f} times as long (each try: {np.round(ratios, 2)})")
+    assert min(ratios) < 1.1
