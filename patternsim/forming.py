@@ -1,6 +1,6 @@
 """What several steps share: taking steel off a box, pressing a box, and refusing what cannot be.
 
-A heat costs a skin of scale off every face, at the size the piece has when it goes into the fire. A
+A heat costs a skin of scale off every face, half in the fire and half while the steel is worked. A
 step of several heats is worked as one: the skins are taken off first, each as wide as it is in the
 frame before the step, then the clean box is pressed, so that a target size is the finished size.
 """
@@ -118,13 +118,15 @@ def _counted(layers: Layers, low: Triple, high: Triple, size: Triple) -> Layers:
 def skins(size: Triple, target: Triple, *, heats: int, skin: float) -> Triple:
     """Return what scale takes off each face in the frame before a step of several heats, mm.
 
-    The piece goes from `size` to `target` by even ratios a heat; the skin of heat i is as thick in
-    the frame before as the stretch up to it has thinned it.
+    The piece goes from `size` to `target` by even ratios a heat. Half of a heat's skin is taken to
+    form in the fire, at the size the piece goes in with, half while it is worked, at the size it
+    comes out with; each is as thick in the frame before as the stretch up to there has thinned it.
     """
     result = []
     for axis in range(3):
         ratio = target[axis] / size[axis]
-        result.append(skin * sum(ratio ** (-i / heats) for i in range(heats)))
+        ends = [ratio ** (-i / heats) for i in range(heats + 1)] if heats else [0.0]
+        result.append(skin * (sum(ends) - (ends[0] + ends[-1]) / 2))
     return result[0], result[1], result[2]
 
 

@@ -22,7 +22,7 @@ class Reweld(HotStep):
     kind: Literal["reweld"] = "reweld"
     close_to: float = number(
         0.95, label="Closed to", unit="", low=0.5, high=1.0,
-        reason="width after over width before the split; what is over goes into length",
+        reason="width over that of the open block, clean of scale; what is over goes into length",
     )  # fmt: skip
     grind_faces_mm: float = number(
         0.0, label="Ground off each cut face", unit="mm", low=0.0, high=20.0,
@@ -37,12 +37,9 @@ class Reweld(HotStep):
             if not piece.open_cut:
                 raise StepError(f"{self.id}: there is no open split to close")
             ready, ground = self._ground(piece) if self.grind_faces_mm else (piece, 0.0)
-            width = self.close_to * ready.size[1]
             skin = context.shop.skin_weld_mm
             off = 2 * skin * self.heats
-            thick = ready.size[2] - off
-            if self.close_to * ready.size[1] > ready.size[1] - off + 1e-9:
-                width = ready.size[1] - off
+            width, thick = self.close_to * (ready.size[1] - off), ready.size[2] - off
             clean, full, scale = scaled_off(
                 ready, (None, width, thick),
                 heats=self.heats, skin=skin, step_id=self.id, what=self.id,

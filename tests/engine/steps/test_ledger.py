@@ -12,10 +12,6 @@ from patternsim.job import parse, starting_job
 from patternsim.work import losses_of
 
 CLOSE = 0.02
-CLOSED = 0.026
-"""The ledger lets the block lose a millimetre of depth while it is closed; here depth loses only scale,
-and what is closed goes into height. The last length carries it on."""
-
 ROWS = [
     # row, step, pieces, size, kg, layers, tolerance of the sizes
     (1, "stack", 1, (114.3, 50.8, 78.7), 3.59, "48", CLOSE),
@@ -30,10 +26,10 @@ ROWS = [
     (10, "draw-flat", 1, (335.0, 52.0, 17.0), 2.32, "48 x 4", CLOSE),
     (11, "tall", 1, (96.0, 51.0, 48.5), 1.86, "288 x 4", CLOSE),
     (12, "weld-tall", 1, (86.4, 52.9, 50.4), 1.81, "288 x 4", CLOSE),
-    (13, "close", 1, (90.9, 50.3, 49.3), 1.77, "288 x 4", CLOSED),
-    (14, "clean-edges", 1, (75.9, 49.3, 49.3), 1.45, "240 x 4", CLOSED),
-    (15, "clean-part", 2, (75.9, 49.3, 22.9), 1.34, "240 x 4", CLOSED),
-    (16, "draw-blades", 2, (314.8, 56.0, 4.5), 1.25, "240 x 4", CLOSED),
+    (13, "close", 1, (90.9, 50.3, 49.3), 1.77, "288 x 4", CLOSE),
+    (14, "clean-edges", 1, (75.9, 49.3, 49.3), 1.45, "240 x 4", CLOSE),
+    (15, "clean-part", 2, (75.9, 49.3, 22.9), 1.34, "240 x 4", CLOSE),
+    (16, "draw-blades", 2, (314.8, 56.0, 4.5), 1.25, "240 x 4", CLOSE),
 ]
 
 
@@ -73,14 +69,11 @@ def test_what_is_lost_in_all(result):
     assert losses.ground * density == pytest.approx(0.695, rel=CLOSE)
     assert losses.saw * density == pytest.approx(0.181, rel=CLOSE)
     assert losses.crop * density + guard.mass_kg == pytest.approx(0.825, rel=CLOSE)
-    # A skin is taken here off the surface that goes into the fire, in the ledger off the surface that
-    # comes out from under the press, which is larger: 6 % in all.
-    assert losses.scale * density == pytest.approx(0.641, rel=0.06)
-    assert losses.scale * density < 0.641
+    assert losses.scale * density == pytest.approx(0.641, rel=0.02)
 
 
 def test_a_worse_fire_gives_a_shorter_bar(result):
     # The ledger by atmosphere factor .3, .5 (the demo) and 1: bars of 361, 315 and 216 mm.
     lengths = [row.steps[-1].outcome.pieces[0].size[0] for row in (worked(0.6), result, worked(2.0))]
-    assert lengths == pytest.approx([361.0, 315.0, 216.0], rel=0.05)
+    assert lengths == pytest.approx([361.0, 315.0, 216.0], rel=0.03)
     assert lengths[0] > lengths[1] > lengths[2]
