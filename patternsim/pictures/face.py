@@ -116,45 +116,64 @@ def etched_face(
     light, cover : (h, w) float64
     """
     outline = blade.outline
+    pixel_mm = 1.0 / view.pixels_per_mm
     mask = polygon_cover(shape, view.pixels(outline.polygon()))
+    pattern, steel = _pattern(blade, side, view, mask > 0.0, shaft_mm, progress)
+    lines = satin(shape, pixel_mm)
+    face = pattern * _shading(blade, side, view, mask > 0.0) * lines * steel
+    whole = polygon_cover(shape, view.pixels(outline.silhouette()))
+    tang = np.clip(whole - mask, 0.0, 1.0)
+    plain = float(to_linear(np.array(PLAIN_LIGHTNESS)))
+    light = face * mask + plain * lines * tang
+    rim = _rim(shape, view.pixels(outline.silhouette()), RIM_MM / pixel_mm)
+    cover = np.clip(mask * np.maximum(steel, 0.0) + tang, 0.0, 1.0)
+    return light * (1.0 - (1.0 - RIM_SHADE) * rim), cover
+
+
+def _pattern(
+    blade: PlacedBlade,
+    side: Side,
+    view: View,
+    wanted: NDArray[np.bool_],
+    shaft_mm: float,
+    progress: Progress | None,
+) -> tuple[Floats, Floats]:
+    """Return the light of the etched layers with shaft and relief, and the share of steel."""
     program = lay_out(blade.piece.solid())
     tones = steel_tones(program)
+    pixel_mm = 1.0 / view.pixels_per_mm
 
     def to_piece(columns: Floats, rows: Floats) -> Floats:
         u, v = view.blade(columns, rows)
         return blade.surface(u, v, side)
 
-    seen = sample_picture(program, tones, to_piece, mask > 0.0, progress)
-    light = seen.light
-    pixel_mm = 1.0 / view.pixels_per_mm
+    seen = sample_picture(program, tones, to_piece, wanted, progress)
     values = np.concatenate(tones.values)
+    light = seen.light
     if blade.piece.cuts and shaft_mm > 0.0:
-        height = np.maximum(
-            outline.height_at(view.blade(np.arange(shape[1]) + 0.5, np.zeros(1))[0]), 0.0
-        )
-        half = np.minimum(shaft_mm / 2, SHAFT_OF_HEIGHT / 2 * height)
-        share = _shaft(blade.piece, to_piece, mask > 0.0, half[None, :], pixel_mm)
+        columns = _centres(np.arange(wanted.shape[1]))
+        height = blade.outline.height_at(view.blade(columns, np.zeros(1))[0])
+        half = np.minimum(shaft_mm / 2, SHAFT_OF_HEIGHT / 2 * np.maximum(height, 0.0))
+        share = _shaft(blade.piece, to_piece, wanted, half[None, :], pixel_mm)
         light = light * (1.0 - share) + share * SHAFT_SHADE * float(values.mean())
     light = light * relief(light, float(values.min()), float(values.max()), pixel_mm)
-    rows, columns = np.nonzero(mask > 0.0)
+    return light, seen.cover
+
+
+def _shading(blade: PlacedBlade, side: Side, view: View, wanted: NDArray[np.bool_]) -> Floats:
+    """Return the factor of light by the slope of the ground surface and the height on the blade."""
+    outline = blade.outline
+    rows, columns = np.nonzero(wanted)
     u, v = view.blade(_centres(columns), _centres(rows))
     rise_u, rise_v = blade.grind.slope(outline, u, v, side)
     # Towards the eye is +w on the mark side and -w on the off side.
     eye = 1.0 if side == "mark-side" else -1.0
     right = -1.0 if view.mirrored else 1.0
-    factor = np.ones(shape)
-    factor[rows, columns] = bevel_light(eye * right * rise_u, -eye * rise_v)
     up = (v - outline.edge_at(u)) / np.maximum(outline.height_at(u), 1e-6)
+    factor = np.ones(wanted.shape)
+    factor[rows, columns] = bevel_light(eye * right * rise_u, -eye * rise_v)
     factor[rows, columns] *= fall_of_light(np.clip(up, 0.0, 1.0))
-    lines = satin(shape, pixel_mm)
-    light = light * factor * lines * seen.cover
-    plain = float(to_linear(np.array(PLAIN_LIGHTNESS)))
-    whole = polygon_cover(shape, view.pixels(outline.silhouette()))
-    tang = np.clip(whole - mask, 0.0, 1.0)
-    light = light * mask + plain * lines * tang
-    cover = np.clip(mask * np.maximum(seen.cover, 0.0) + tang, 0.0, 1.0)
-    rim = _rim(shape, view.pixels(outline.silhouette()), RIM_MM / pixel_mm)
-    return light * (1.0 - (1.0 - RIM_SHADE) * rim), cover
+    return factor
 
 
 def _rim(shape: tuple[int, int], polygon: Floats, width: float) -> Floats:
@@ -177,7 +196,7 @@ def _shaft(
     half_mm: Floats,
     pixel_mm: float,
 ) -> Floats:
-    """Share of each pixel that lies on the shaft: within `half_mm` (by column) of the centre line on the face."""
+    """Share of each pixel on the shaft: within `half_mm` (by column) of the line on the face."""
     rows, columns = np.nonzero(wanted)
     distance = np.full(wanted.shape, np.nan)
     points = to_piece(_centres(columns), _centres(rows))

@@ -11,6 +11,7 @@ from patternsim.press.levels import (
     press,
     refuse_unoffered,
 )
+from patternsim.press.splitting import SplitAnswer, SplitProblem, split
 from patternsim.press.spread import spread_exponent, spread_width
 from patternsim.press.wedge import HalfBlock, WedgeDrag, drag_at_cut
 
@@ -20,11 +21,14 @@ __all__ = [
     "Pass",
     "PressAnswer",
     "PressProblem",
+    "SplitAnswer",
+    "SplitProblem",
     "WedgeDrag",
     "cells_for",
     "drag_at_cut",
     "press",
     "refuse_unoffered",
+    "split",
     "spread_exponent",
     "spread_width",
 ]

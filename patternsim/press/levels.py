@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import numpy as np
+from numpy.typing import NDArray
 
 from patternsim.errors import LevelError
 from patternsim.fields import Grid, sample_flow
@@ -85,14 +86,19 @@ class PressAnswer:
         'quick', 'coarse', 'fine' or 'exact'.
     rough : bool
         A stand-in that must not be read closely.
-    force_kn : float or None
-        None where the level does not work out forces.
+    outline : (n, 2) float64, mm
+        The section as it comes out, in the frame of the grid (before the even stretch); counter-
+        clockwise. Closed forms keep the sides straight.
+    force_kn, damage : float or None
+        None where the level does not work them out.
     """
 
     grid: Grid | None
     source: str
     rough: bool
+    outline: NDArray[np.float64]
     force_kn: float | None = None
+    damage: float | None = None
 
 
 def press(problem: PressProblem, level: Level) -> PressAnswer:
@@ -113,15 +119,16 @@ def press(problem: PressProblem, level: Level) -> PressAnswer:
         half=half,
     )
     rough = problem.corners > 0.0
+    outline = half * np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
     if flow is None:
-        return PressAnswer(grid=None, source="quick", rough=rough)
+        return PressAnswer(grid=None, source="quick", rough=rough, outline=outline)
     grid = sample_flow(
         flow,
         low=(-half[0], -half[1]),
         high=(half[0], half[1]),
         cells=cells_for(problem.width, problem.height, short=_fineness(problem, passes)),
     )
-    return PressAnswer(grid=grid, source="quick", rough=rough)
+    return PressAnswer(grid=grid, source="quick", rough=rough, outline=outline)
 
 
 def refuse_unoffered(level: Level) -> None:

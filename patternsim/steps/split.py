@@ -10,21 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from patternsim.errors import StepError
-from patternsim.fields import Affine, Clip, Grid, Halve, Node, PlaneMap, sample_flow
+from patternsim.fields import Affine, Clip, Grid, Halve, Node, PlaneMap
 from patternsim.forming import Losses, descaled, refuse_unworkable
 from patternsim.piece import CutLine, Floats, Piece
-from patternsim.press import HalfBlock, WedgeDrag, refuse_unoffered
+from patternsim.press import HalfBlock, SplitAnswer, SplitProblem, split
 from patternsim.step import Context, HotStep, Outcome, choice, number, register
-
-CELLS_A_WIDTH = 190
-"""Samples along the cut for each width of the block: the rise at the entry and the bend below the nose
-are as long as the block is wide, however tall it is."""
-CELLS_ALONG_MOST = 1200
-CELLS_ACROSS = 110
-LIP = 0.12
-"""How far the entry rises beside the wedge, over the width, at most."""
-GRADING = 0.06
-"""Length over the width in which samples crowd towards the cut."""
 
 
 @register
@@ -69,16 +59,18 @@ class Split(HotStep):
 
     def work(self, pieces: tuple[Piece, ...], context: Context) -> Outcome:
         """Return the open block."""
-        refuse_unoffered(context.level)
-        done, losses = [], Losses()
+        done, losses, source = [], Losses(), "exact"
         for piece in pieces:
             refuse_unworkable(piece, self.id)
             clean, lost = descaled(
                 piece, heats=self.heats, skin=context.shop.skin_forge_mm, step_id=self.id
             )
-            done.append(self._split(clean, context.shop.friction_wedge))
+            normal, at = self._cut(clean)
+            answer = split(self._problem(clean, context.shop.friction_wedge), context.level)
+            done.append(self._split(clean, normal, at, answer))
+            source = answer.source
             losses += Losses(scale=lost)
-        return Outcome(pieces=tuple(done), losses=losses, source="quick")
+        return Outcome(pieces=tuple(done), losses=losses, source=source)
 
     def _cut(self, piece: Piece) -> tuple[NDArray[np.float64], float]:
         """Return the normal and place of the cut plane; refuse one that leaves the block."""
@@ -102,17 +94,16 @@ class Split(HotStep):
             )
         return np.array([-slope, 1.0, -through]), at
 
-    def _split(self, piece: Piece, friction: float) -> Piece:
-        normal, at = self._cut(piece)
+    def _split(self, piece: Piece, normal: NDArray[np.float64], at: float, answer: SplitAnswer) -> Piece:
         length = piece.size[0]
-        lip = LIP * piece.size[1]
         limits = 1e6
         inner = Clip(piece.field, low=(0.0, -limits, -limits), high=(length, limits, limits))
-        grids = self._grids(piece, friction)
-        halves = [
-            _half(inner, normal, at, sign, grid) for sign, grid in zip((-1.0, 1.0), grids, strict=True)
-        ]
-        halve = Halve(normal=normal, at=at, low=halves[0], high=halves[1])
+        halve = Halve(
+            normal=normal,
+            at=at,
+            low=_half(inner, normal, at, -1.0, answer.low),
+            high=_half(inner, normal, at, 1.0, answer.high),
+        )
         down = self.travel == "down"
         cut = CutLine(
             halve=halve,
@@ -127,16 +118,15 @@ class Split(HotStep):
         return replace(
             piece,
             field=halve,
-            lips=(0.0, lip) if down else (lip, 0.0),
+            lips=(0.0, answer.lip_mm) if down else (answer.lip_mm, 0.0),
             open_cut=True,
             cuts=(*piece.cuts, cut),
             marks=piece.carried(halve, guess),
         )
 
-    def _grids(self, piece: Piece, friction: float) -> list[Grid]:
-        """Sample the drag of the low and of the high half; halves alike share one grid."""
+    def _problem(self, piece: Piece, friction: float) -> SplitProblem:
         lean = math.tan(math.radians(self.lean_face_deg))
-        blocks = [
+        low, high = (
             HalfBlock(
                 length=piece.size[0],
                 width=piece.size[1],
@@ -148,30 +138,8 @@ class Split(HotStep):
                 friction=friction,
             )
             for sign in (-1.0, 1.0)
-        ]
-        low = self._grid(blocks[0])
-        return [low, low if blocks[0] == blocks[1] else self._grid(blocks[1])]
-
-    def _grid(self, block: HalfBlock) -> Grid:
-        drag = WedgeDrag(block)
-        length, width, down = block.length, block.width, self.travel == "down"
-
-        def flow(points: Floats) -> Floats:
-            if not down:
-                return drag.back(points)
-            deep = np.stack([length - points[:, 0], points[:, 1]], axis=1)
-            back = drag.back(deep)
-            return np.stack([length - back[:, 0], back[:, 1]], axis=1)
-
-        along = round(CELLS_A_WIDTH * (length / width + LIP))
-        widest = max(block.outer, block.outer + block.outer_slope * length)
-        return sample_flow(
-            flow,
-            low=(0.0 if down else -LIP * width, 0.0),
-            high=(length + LIP * width if down else length, widest),
-            cells=(min(max(along, CELLS_ACROSS), CELLS_ALONG_MOST), CELLS_ACROSS),
-            grading=GRADING * width,
         )
+        return SplitProblem(low=low, high=high, down=self.travel == "down")
 
     def sentence(self) -> str:
         """Return the step as a sentence."""
