@@ -73,7 +73,7 @@ def _row(row: StepResult) -> dict[str, Any]:
         "lost_kg": round(row.lost_kg, 4),
         "losses_kg": {name: round(getattr(outcome.losses, name) * density, 4) for name in CAUSES},
         "source": outcome.source,
-        "rough": outcome.rough,
+        "rough": bool(outcome.rough),
         "marks": [
             {
                 "name": mark.name,

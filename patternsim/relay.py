@@ -111,7 +111,8 @@ def laid_together(pieces: Sequence[Piece], *, axis: int, what: str, name: str) -
         field=Pick(axis=axis, borders=borders, pieces=tuple(nodes)),
         layers=_together([piece.layers for piece in pieces], axis, what),
         loose=len(pieces) > 1,
-        cuts=(),
+        # Each line once, however many pieces were sawn from the bar it runs through.
+        cuts=tuple(dict.fromkeys(cut for piece in pieces for cut in piece.cuts)),
         marks=tuple(_seen(mark, size, what) for mark in marks),
     )
 

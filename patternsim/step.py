@@ -84,8 +84,8 @@ class Outcome:
         Steel taken off all pieces, mm3.
     source : str
         'exact' where the way back is exact; else the level of the map.
-    rough : bool
-        A stand-in not to be read closely.
+    rough : str
+        Why the map is a stand-in not to be read closely; empty where it is not.
     offcuts : tuple of Piece
         Named pieces set aside.
     measures : mapping
@@ -97,7 +97,7 @@ class Outcome:
     pieces: tuple[Piece, ...]
     losses: Losses = field(default_factory=Losses)
     source: str = "exact"
-    rough: bool = False
+    rough: str = ""
     offcuts: tuple[Piece, ...] = ()
     measures: Mapping[str, float] = field(default_factory=dict)
     force_kn: float | None = None

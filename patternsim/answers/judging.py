@@ -33,7 +33,7 @@ PLAIN_WATCH_MM = 3.0
 
 def job_findings(result: Result) -> list[Finding]:
     """Return what the steps themselves give cause to say: lost marks, rough maps."""
-    found = [rough_step(row.step.id) for row in result.steps if row.outcome.rough]
+    found = [rough_step(row.step.id, row.outcome.rough) for row in result.steps if row.outcome.rough]
     told: set[str] = set()
     for row in result.steps:
         for piece in row.outcome.pieces:

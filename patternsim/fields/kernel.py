@@ -142,12 +142,12 @@ def _affine(count, m, k, x, y, z):
     xx, xy, xz = m[k], m[k + 1], m[k + 2]
     yx, yy, yz = m[k + 3], m[k + 4], m[k + 5]
     zx, zy, zz = m[k + 6], m[k + 7], m[k + 8]
-    sx, sy, sz = m[k + 9], m[k + 10], m[k + 11]
+    dx, dy, dz = m[k + 9], m[k + 10], m[k + 11]
     for j in range(count):
         a, b, c = x[j], y[j], z[j]
-        x[j] = xx * a + xy * b + xz * c + sx
-        y[j] = yx * a + yy * b + yz * c + sy
-        z[j] = zx * a + zy * b + zz * c + sz
+        x[j] = xx * a + xy * b + xz * c + dx
+        y[j] = yx * a + yy * b + yz * c + dy
+        z[j] = zx * a + zy * b + zz * c + dz
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -223,8 +223,7 @@ def _bend(count, floats, f, x, y):
 @njit(cache=True, nogil=True)
 def _pick(count, borders, f, size, v, who, ways, path):
     """Number of the piece each point lies in, -1 outside."""
-    low = borders[f] - BORDER_MM
-    high = borders[f + size - 1] + BORDER_MM
+    low, high = borders[f] - BORDER_MM, borders[f + size - 1] + BORDER_MM
     k = 0
     for j in range(count):
         if low <= v[j] <= high:
@@ -253,10 +252,8 @@ def _clip(count, box, f, x, y, z, ways):
 @njit(cache=True, nogil=True, error_model="numpy")
 def _leaf(count, floats, f, size, first, x, y, z, who, hits, depths):
     length, half = floats[f] + BORDER_MM, floats[f + 1] + BORDER_MM
-    edges = f + 2
-    low = floats[edges] - BORDER_MM
-    high = floats[edges + size - 1] + BORDER_MM
-    k = 0
+    edges, k = f + 2, 0
+    low, high = floats[edges] - BORDER_MM, floats[edges + size - 1] + BORDER_MM
     for j in range(count):
         if -BORDER_MM <= x[j] <= length and abs(y[j]) <= half and low <= z[j] <= high:
             k = _find(floats, edges, size, z[j], k)
@@ -282,8 +279,10 @@ def _pass_on(node, kid, rows, counts, at, who):
     if there == 0:
         rows[node], rows[kid] = next_, own
     else:
-        at[next_, :, there : there + count] = at[own, :, :count]
-        who[next_, there : there + count] = who[own, :count]
+        for j in range(count):  # one by one: slices of two axes take seconds to compile
+            who[next_, there + j] = who[own, j]
+            for axis in range(3):
+                at[next_, axis, there + j] = at[own, axis, j]
     counts[kid] = there + count
 
 

@@ -13,9 +13,10 @@ from patternsim.press.levels import (
 )
 from patternsim.press.splitting import SplitAnswer, SplitProblem, split
 from patternsim.press.spread import spread_exponent, spread_width
-from patternsim.press.wedge import HalfBlock, WedgeDrag, drag_at_cut
+from patternsim.press.wedge import FITTED_DEG, HalfBlock, WedgeDrag, drag_at_cut
 
 __all__ = [
+    "FITTED_DEG",
     "HalfBlock",
     "Level",
     "Pass",

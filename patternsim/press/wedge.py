@@ -19,6 +19,8 @@ from patternsim.press.stream import follow
 Floats = NDArray[np.float64]
 
 ANGLES_DEG = (30.0, 45.0, 60.0)
+FITTED_DEG = (ANGLES_DEG[0], ANGLES_DEG[-1])
+"""Included angles the drag was fitted between; beyond, the border value is kept."""
 DRAGS = (0.218, 0.246, 0.370)
 """Drag at the cut over the block's width by included angle, at friction 0.8 and a nose of 0.08 widths:
 fitted to finite-element splits of plane blocks 1.5 to 3 widths tall, closed again to 0.95 of the

@@ -21,7 +21,7 @@ def mark_lost(step: str, name: str) -> Finding:
     )
 
 
-def rough_step(step: str) -> Finding:
+def rough_step(step: str, why: str) -> Finding:
     """A step is drawn by a stand-in."""
     return Finding(
         code="rough-step",
@@ -31,7 +31,7 @@ def rough_step(step: str) -> Finding:
         value=None,
         limit=None,
         unit="",
-        text="This step is drawn roughly: a fitted fold, squared again; true corners stay round.",
-        remedy="Read the shape of the layers near the corners as a sketch.",
+        text=f"This step is drawn roughly: {why}.",
+        remedy="Read it as a sketch, and etch a slice of the real bar after it.",
         source="fitted to finite-element runs",
     )

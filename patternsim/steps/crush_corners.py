@@ -15,6 +15,8 @@ OUT_OF_SQUARE = 0.05
 MOST_FLAT = 0.6
 """Widest flats over the side that the fitted fold knows; there the bar stands nearly on its corners."""
 
+ROUGH = "a fitted fold, squared again; true corners stay round"
+
 
 @register
 class CrushCorners(HotStep):
@@ -35,7 +37,8 @@ class CrushCorners(HotStep):
     def work(self, pieces: tuple[Piece, ...], context: Context) -> Outcome:
         """Return the crushed pieces."""
         if (self.flat_mm is None) == (self.old_face_mm is None):
-            raise StepError(f"{self.id}: give either flat_mm or old_face_mm, not both or neither")
+            both = "both are given" if self.flat_mm else "neither is given"
+            raise StepError(f"{self.id}: say either flat_mm or old_face_mm; {both}")
         done, losses, source = [], Losses(), "quick"
         for piece in pieces:
             refuse_unworkable(piece, self.id)
@@ -53,7 +56,7 @@ class CrushCorners(HotStep):
             )
             done.append(one)
             losses += Losses(scale=lost)
-        return Outcome(pieces=tuple(done), losses=losses, source=source, rough=True)
+        return Outcome(pieces=tuple(done), losses=losses, source=source, rough=ROUGH)
 
     def _flats(self, piece: Piece) -> float:
         y, z = piece.size[1], piece.size[2]

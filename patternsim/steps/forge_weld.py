@@ -41,7 +41,8 @@ class ForgeWeld(HotStep):
     def work(self, pieces: tuple[Piece, ...], context: Context) -> Outcome:
         """Return the welded pieces."""
         if (self.height_mm is None) == (self.down_pct is None):
-            raise StepError(f"{self.id}: give either height_mm or down_pct, not both or neither")
+            both = "both are given" if self.height_mm else "neither is given"
+            raise StepError(f"{self.id}: say either height_mm or down_pct; {both}")
         done, losses, source = [], Losses(), "exact"
         for piece in pieces:
             refuse_unworkable(piece, self.id, loose_ok=True)

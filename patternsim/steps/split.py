@@ -13,7 +13,7 @@ from patternsim.errors import StepError
 from patternsim.fields import Affine, Clip, Grid, Halve, Node, PlaneMap
 from patternsim.forming import Losses, descaled, refuse_unworkable
 from patternsim.piece import CutLine, Floats, Piece
-from patternsim.press import HalfBlock, SplitAnswer, SplitProblem, split
+from patternsim.press import FITTED_DEG, HalfBlock, SplitAnswer, SplitProblem, split
 from patternsim.step import Context, HotStep, Outcome, choice, number, register
 
 
@@ -70,7 +70,7 @@ class Split(HotStep):
             done.append(self._split(clean, normal, at, answer))
             source = answer.source
             losses += Losses(scale=lost)
-        return Outcome(pieces=tuple(done), losses=losses, source=source)
+        return Outcome(pieces=tuple(done), losses=losses, source=source, rough=self._rough())
 
     def _cut(self, piece: Piece) -> tuple[NDArray[np.float64], float]:
         """Return the normal and place of the cut plane; refuse one that leaves the block."""
@@ -122,6 +122,15 @@ class Split(HotStep):
             open_cut=True,
             cuts=(*piece.cuts, cut),
             marks=piece.carried(halve, guess),
+        )
+
+    def _rough(self) -> str:
+        low, high = FITTED_DEG
+        if low <= self.included_deg <= high:
+            return ""
+        return (
+            f"the drag of a wedge is known from {low:g} to {high:g} deg; "
+            f"{self.included_deg:g} deg is drawn like the nearest"
         )
 
     def _problem(self, piece: Piece, friction: float) -> SplitProblem:
