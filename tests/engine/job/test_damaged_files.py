@@ -446,7 +446,7 @@ CASES = {
     ),
     # what only the steel itself can refuse
     "both of two numbers": changed(
-        "down_pct = 14.0", "down_pct = 14.0\nheight_mm = 20.0", "not both", place=WELD_ONE, line=18
+        "down_pct = 14.0", "down_pct = 14.0\nheight_mm = 20.0", "both are given", place=WELD_ONE, line=18
     ),
     "neither of two numbers": without(
         PLAIN, "say either height_mm or down_pct", "down_pct = 14.0\n", place=WELD_ONE, line=18
