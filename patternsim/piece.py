@@ -8,10 +8,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from patternsim.errors import PatternSimError, StepError
 from patternsim.fields import Affine, Clip, Halve, Node, moved
 
 Floats = NDArray[np.float64]
 Triple = tuple[float, float, float]
+HAIR_MM = 1e-4
 AXES = ("length", "width", "thickness")
 """What a smith calls the x, y and z axis of a piece."""
 
@@ -178,8 +180,16 @@ class Piece:
         there = [mark for mark in self.marks if not mark.lost_in]
         if not there:
             return self.marks
-        before = np.array([mark.at for mark in there])
-        after = carry_forward(field_after, before, stop=self.field, guess=guess(before))
+        # A hair inside the skin, or rounding would decide whether a mark on it is steel.
+        low, high = (np.array(corner) for corner in self.box())
+        before = np.clip([mark.at for mark in there], low + HAIR_MM, high - HAIR_MM)
+        try:
+            after = carry_forward(field_after, before, stop=self.field, guess=guess(before))
+        except PatternSimError as error:
+            names = ", ".join(mark.name for mark in there)
+            raise StepError(
+                f"the marks {names} cannot all be followed through this step; make them after it"
+            ) from error
         moved_marks = iter(after)
         return tuple(
             mark if mark.lost_in else replace(mark, at=triple(next(moved_marks))) for mark in self.marks

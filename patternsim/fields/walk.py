@@ -10,11 +10,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from patternsim.errors import PatternSimError
 from patternsim.fields import kernel
 from patternsim.fields.nodes import Floats, Node
 from patternsim.fields.program import Program, lay_out
 from patternsim.progress import Progress, Silent
 
+PROBE_MM = 1e-3
+ROUNDS = 25
+"""Step for the slope, and rounds, of Newton's method when a point is followed forwards."""
 BAND = 16384
 """Points walked between two looks at progress and cancelling: some milliseconds."""
 
@@ -141,16 +145,26 @@ def carry_forward(
         Where to start looking, from the even stretch of the step.
     tolerance : float, mm
         Accepted distance at `stop`.
+
+    Raises
+    ------
+    PatternSimError
+        If a point cannot be followed: it does not come out of the step, or the guess was far off.
     """
     program = lay_out(node, keep=(stop,))
     at = np.array(guess, dtype=np.float64)
-    probe = 1e-3
-    for _ in range(25):
-        around = np.concatenate([at, *(at + probe * np.eye(3)[k] for k in range(3))])
-        back = walk(program, around, stop=stop, workers=1).points.reshape(4, -1, 3)
+    for _ in range(ROUNDS):
+        around = np.concatenate([at, *(at + PROBE_MM * np.eye(3)[k] for k in range(3))])
+        hits = walk(program, around, stop=stop, workers=1)
+        back = hits.points.reshape(4, -1, 3)
         miss = points - back[0]
         if np.abs(miss).max(initial=0.0) < tolerance:
+            if hits.inside[: len(at)].all():
+                return at
             break
-        slope = np.stack([(back[k + 1] - back[0]) / probe for k in range(3)], axis=-1)
-        at += np.linalg.solve(slope, miss[..., None])[..., 0]
-    return at
+        slope = np.stack([(back[k + 1] - back[0]) / PROBE_MM for k in range(3)], axis=-1)
+        try:
+            at += np.linalg.solve(slope, miss[..., None])[..., 0]
+        except np.linalg.LinAlgError:
+            break
+    raise PatternSimError("a point cannot be followed through this step: its way back leads nowhere")

@@ -13,9 +13,9 @@ from patternsim.press.wedge import HalfBlock, WedgeDrag
 
 Floats = NDArray[np.float64]
 
-CELLS_A_WIDTH = 190
+CELLS_A_WIDTH = 170
 """Cells along the cut for every width of the block: what keeps area to a thousandth at 60 degrees."""
-CELLS_ACROSS = 140
+CELLS_ACROSS = 84
 CELLS_ALONG_MOST = 1200
 LIP = 0.12
 """How far the entry rises beside the wedge, over the width, at most."""

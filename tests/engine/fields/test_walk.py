@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.fields import reference_walk, worked
-from patternsim.errors import Cancelled
+from patternsim.errors import Cancelled, PatternSimError
 from patternsim.fields import (
     IN_GAP,
     OUTSIDE,
@@ -381,3 +381,13 @@ def test_what_forwards_finds_the_second_walker_leads_back():
     guess = before / [1.2, 0.9, 0.93]
     found = carry_forward(node, before, stop=end, guess=guess)
     assert reference_walk.walk(node, found, stop=end).points == pytest.approx(before, abs=1e-5)
+
+
+def test_a_point_that_does_not_come_out_of_a_step_is_told():
+    """A point beyond what a clip lets through has no place after it."""
+    leaf = Leaf("s", thicknesses=np.ones(4), steels=("1084",) * 4, length=50.0, width=20.0)
+    inner = moved(leaf, by=(0.0, 0.0, 0.0))
+    after = moved(Clip(inner, low=(0, -10, -2), high=(20, 10, 2)), by=(0.0, 0.0, 0.0))
+    point = np.array([[40.0, 0.0, 0.0]])
+    with pytest.raises(PatternSimError, match="cannot be followed"):
+        carry_forward(after, point, stop=inner, guess=point)
