@@ -100,8 +100,7 @@ def _place_findings(blade: PlacedBlade) -> list[Finding]:
     u, v = np.concatenate([u[inside], body[:, 0]]), np.concatenate([v[inside], body[:, 1]])
     program = lay_out(blade.piece.solid())
     for side in SIDES:
-        hits = walk(program, blade.surface(u, v, side))
-        off += int((hits.layers < 0).sum())
+        off += int((walk(program, blade.surface(u, v, side)).layers < 0).sum())
     return [outline_off_steel(float(off) / (2 * len(u)))] if off else []
 
 

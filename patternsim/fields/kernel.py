@@ -116,25 +116,38 @@ def _find(floats, start, count, value, guess):
 
 
 @njit(cache=True, nogil=True)
-def _unbend(x, y, start, radius, angle):
+def _on_line(floats, row, step, d):
+    """Point, heading and curvature of a bend's middle line `d` mm on from a row of its table."""
+    change = (floats[row + 7] - floats[row + 3]) / step
+    heading = floats[row + 2] + d * (floats[row + 3] + d / 2 * change)
+    half = floats[row + 2] + d / 2 * (floats[row + 3] + d / 4 * change)
+    x, y = floats[row] + d * np.cos(half), floats[row + 1] + d * np.sin(half)
+    return x, y, heading, floats[row + 3] + d * change
+
+
+@njit(cache=True, nogil=True)
+def _unbend(x, y, floats, f, size):
     """Point of the straight bar for a point of the bent one; see `nodes.Bend`."""
-    sign = 1.0 if angle >= 0.0 else -1.0
-    turn = abs(angle)
-    dx = x - start
-    dy = sign * y
-    if dx <= 0.0:
-        return x, y
-    theta = np.arctan2(dx, radius - dy)
-    if theta <= turn:
-        r = np.hypot(dx, radius - dy)
-        return start + radius * theta, sign * (radius * radius - r * r) / (2.0 * radius)
-    ex = dx - radius * np.sin(turn)
-    ey = dy - radius * (1.0 - np.cos(turn))
-    along = ex * np.cos(turn) + ey * np.sin(turn)
-    across = -ex * np.sin(turn) + ey * np.cos(turn)
-    # Beyond the arc the section keeps the offsets that the arc gave it.
-    r = radius - across
-    return start + radius * turn + along, sign * (radius * radius - r * r) / (2.0 * radius)
+    step = floats[f]
+    low, high = 0, size // 4 - 1
+    while high - low > 1:  # the row whose normal the point lies ahead of, and the next not
+        middle = (low + high) >> 1
+        row = f + 1 + 4 * middle
+        c, s = np.cos(floats[row + 2]), np.sin(floats[row + 2])
+        if (x - floats[row]) * c + (y - floats[row + 1]) * s > 0.0:
+            low = middle
+        else:
+            high = middle
+    row = f + 1 + 4 * low
+    d, bend, off = 0.0, 0.0, 0.0
+    for _ in range(4):
+        d = min(max(d, 0.0), step)
+        px, py, heading, bend = _on_line(floats, row, step, d)
+        c, s = np.cos(heading), np.sin(heading)
+        off = -(x - px) * s + (y - py) * c
+        # Beyond the table this is the whole way on, straight: there the curvature is nought.
+        d += ((x - px) * c + (y - py) * s) / (1.0 - bend * off)
+    return low * step + d, off - bend * off * off / 2
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -215,9 +228,9 @@ def _taper(count, floats, f, size, x, y, z):
 
 
 @njit(cache=True, nogil=True)
-def _bend(count, floats, f, x, y):
+def _bend(count, floats, f, size, x, y):
     for j in range(count):
-        x[j], y[j] = _unbend(x[j], y[j], floats[f], floats[f + 1], floats[f + 2])
+        x[j], y[j] = _unbend(x[j], y[j], floats, f, size)
 
 
 @njit(cache=True, nogil=True)
@@ -352,7 +365,7 @@ def _tile(program, stop, waiting, room, points, hits, depths, paths):
             elif kind == TAPER:
                 _taper(count, floats, f, size - 1, x, y, z)
             else:
-                _bend(count, floats, f, x, y)
+                _bend(count, floats, f, size - 1, x, y)
             _pass_on(node, kids[first], rows, counts, at, whose)
 
 

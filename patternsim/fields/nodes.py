@@ -197,19 +197,28 @@ class Taper(Node):
 
 
 class Bend(Node):
-    """A bend in the face (xy) over x from `start` on an arc of `radius`, `angle` rad in all.
+    """A bend in the face (xy) along a middle line whose curvature may change, keeping area.
 
-    A positive angle turns the far end towards +y. The offset from the middle line is chosen so that
-    area is kept: Y = (r^2 - R^2) / 2R measured towards the outside of the bend.
+    With s the length along the middle line and n the distance from it to the left, before is X = s,
+    Y = n - k(s) n^2 / 2: the determinant is 1 - k n over 1 - k n, one, whatever the curvature k does.
+    Beyond both ends the bar goes on straight.
+
+    Parameters
+    ----------
+    child : Node
+    step : float, mm
+        Spacing of the table along the middle line, from X = 0.
+    table : (n, 4) float
+        Columns x, y (mm), heading (rad), curvature (1/mm), positive towards +y. It may turn by at
+        most a quarter in all, or a point would have two ways back.
     """
 
-    __slots__ = ("angle", "child", "radius", "start")
+    __slots__ = ("child", "step", "table")
 
-    def __init__(self, child: Node, *, start: float, radius: float, angle: float) -> None:
+    def __init__(self, child: Node, *, step: float, table: object) -> None:
         self.child = child
-        self.start = float(start)
-        self.radius = float(radius)
-        self.angle = float(angle)
+        self.step = float(step)
+        self.table = _frozen(table)
 
     def children(self) -> tuple[Node, ...]:
         """Return the one link before."""

@@ -177,7 +177,8 @@ def _(node: Taper, builder: _Builder) -> Laid:
 
 @_lay.register
 def _(node: Bend, builder: _Builder) -> Laid:
-    return kernel.BEND, [], [builder.add(node.child)], [node.start, node.radius, node.angle]
+    floats = [node.step, *node.table.ravel().tolist()]
+    return kernel.BEND, [], [builder.add(node.child)], floats
 
 
 @_lay.register

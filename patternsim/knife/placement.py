@@ -17,6 +17,8 @@ from patternsim.shape.outline import Outline
 from patternsim.shape.profiles import PROFILES
 
 Floats = NDArray[np.float64]
+SKIN_MM = 1e-3
+"""The forged skin is looked at this far under it, clear of the border."""
 SIDES: tuple[Side, Side] = ("mark-side", "off-side")
 
 
@@ -64,8 +66,13 @@ class PlacedBlade:
     spec: Blade
 
     def surface(self, u: Floats, v: Floats, side: Side) -> Floats:
-        """Return (n, 3) mm in the piece of points u, v (n,) on the finished surface of `side`."""
-        return self.placement.to_piece(u, v, self.grind.surface_w(self.outline, u, v, side))
+        """Return (n, 3) mm in the piece of points u, v (n,) on the finished surface of `side`.
+
+        Where the grind asks for more than the bar is thick, the forged skin is what is left.
+        """
+        half = self.piece.size[2] / 2 - SKIN_MM
+        w = np.clip(self.grind.surface_w(self.outline, u, v, side), -half, half)
+        return self.placement.to_piece(u, v, w)
 
 
 def outline_for(spec: Blade) -> Outline:

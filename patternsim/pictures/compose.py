@@ -18,8 +18,9 @@ Floats = NDArray[np.float64]
 GROUND = (0.975, 0.970, 0.955)
 """sRGB of the paper."""
 INK, FAINT = (38, 38, 40), (118, 118, 122)
-TITLE_MM, TEXT_MM = 4.6, 2.7
-MARGIN_MM = 8.0
+TITLE_MM, TEXT_MM, MARGIN_MM = 4.6, 2.7, 8.0
+SMALL_MM = 240.0
+"""Letters and margins have these sizes on pictures up to this wide; on wider ones they grow along."""
 BARS_MM = (200.0, 100.0, 50.0, 20.0, 10.0, 5.0, 2.0)
 
 
@@ -58,10 +59,16 @@ def bar_length(width_mm: float) -> float:
     return next((bar for bar in BARS_MM if bar <= width_mm / 3), BARS_MM[-1])
 
 
+def growth(body_mm: float) -> float:
+    """Return how much larger letters and margins are on a picture of a body `body_mm` wide."""
+    return max(1.0, body_mm / SMALL_MM)
+
+
 def lettered(
     pixels: NDArray[np.uint8],
     pixels_per_mm: float,
     *,
+    grown: float,
     title: str,
     below_title: str,
     notes: Sequence[str],
@@ -72,23 +79,25 @@ def lettered(
     ----------
     pixels : (h, w, 3) uint8
         With room above and below; see `margins`.
-    pixels_per_mm : float
+    pixels_per_mm, grown : float
+        Scale of the picture, and of its letters; see `growth`.
     title, below_title : str
     notes : sequence of str
         Lines at the foot, right of the scale bar: level and what is not predicted.
     """
     image = Image.fromarray(pixels, mode="RGB")
     draw = ImageDraw.Draw(image)
-    edge = MARGIN_MM * pixels_per_mm
+    unit = pixels_per_mm * grown
+    edge = MARGIN_MM * unit
     height, width = pixels.shape[:2]
-    head = _font("Roboto-Medium", round(TITLE_MM * pixels_per_mm))
-    body = _font("Roboto-Regular", round(TEXT_MM * pixels_per_mm))
+    head = _font("Roboto-Medium", round(TITLE_MM * unit))
+    body = _font("Roboto-Regular", round(TEXT_MM * unit))
     draw.text((edge, 0.75 * edge), title, font=head, fill=INK)
-    draw.text((edge, 0.75 * edge + 1.35 * TITLE_MM * pixels_per_mm), below_title, font=body, fill=FAINT)
+    draw.text((edge, 0.75 * edge + 1.35 * TITLE_MM * unit), below_title, font=body, fill=FAINT)
     foot = height - 0.9 * edge
-    bar = bar_length(width / pixels_per_mm - 2 * MARGIN_MM)
-    _scale_bar(draw, edge, foot, bar, pixels_per_mm, body)
-    line = 1.35 * TEXT_MM * pixels_per_mm
+    bar = bar_length((width - 2 * edge) / pixels_per_mm)
+    _scale_bar(draw, (edge, foot), bar, pixels_per_mm, grown, body)
+    line = 1.35 * TEXT_MM * unit
     for number, note in enumerate(reversed(notes)):
         draw.text((width - edge, foot - number * line), note, font=body, fill=FAINT, anchor="rs")
     return np.asarray(image)
@@ -96,27 +105,31 @@ def lettered(
 
 def _scale_bar(
     draw: ImageDraw.ImageDraw,
-    x: float,
-    y: float,
+    at: tuple[float, float],
     bar_mm: float,
     pixels_per_mm: float,
+    grown: float,
     font: ImageFont.FreeTypeFont,
 ) -> None:
-    """A ruler bar in ten parts, with its length."""
-    left, top = round(x), round(y - 1.6 * pixels_per_mm)
+    """A ruler bar in five parts, with its length; its foot stands at `at`, pixels."""
+    unit = pixels_per_mm * grown
+    left, top = round(at[0]), round(at[1] - 1.6 * unit)
     length = round(bar_mm * pixels_per_mm)
-    thick = max(2, round(1.0 * pixels_per_mm))
+    thick = max(2, round(1.0 * unit))
     parts = 5
     draw.rectangle((left, top, left + length - 1, top + thick - 1), fill=(255, 255, 255), outline=INK)
     for part in range(0, parts, 2):
         a, b = left + round(part * length / parts), left + round((part + 1) * length / parts)
         draw.rectangle((a, top, b - 1, top + thick - 1), fill=INK)
-    draw.text((left, top - 0.8 * pixels_per_mm), f"{bar_mm:g} mm", font=font, fill=INK, anchor="ls")
+    draw.text((left, top - 0.8 * unit), f"{bar_mm:g} mm", font=font, fill=INK, anchor="ls")
 
 
-def margins(body: tuple[int, int], pixels_per_mm: float) -> tuple[int, int, tuple[int, int]]:
+def margins(
+    body: tuple[int, int], pixels_per_mm: float, grown: float
+) -> tuple[int, int, tuple[int, int]]:
     """Return the left and top margin of a body (h, w) and the size (h, w) of the whole, pixels."""
-    edge = round(MARGIN_MM * pixels_per_mm)
-    top = edge + round((1.6 * TITLE_MM + 2.2 * TEXT_MM) * pixels_per_mm)
-    foot = edge + round(4.2 * TEXT_MM * pixels_per_mm)
+    unit = pixels_per_mm * grown
+    edge = round(MARGIN_MM * unit)
+    top = edge + round((1.6 * TITLE_MM + 2.2 * TEXT_MM) * unit)
+    foot = edge + round(4.2 * TEXT_MM * unit)
     return edge, top, (body[0] + top + foot, body[1] + 2 * edge)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from patternsim.errors import UsageError
 from patternsim.knife.placement import placed
-from patternsim.pictures.compose import lettered, margins, on_paper
+from patternsim.pictures.compose import growth, lettered, margins, on_paper
 from patternsim.pictures.face import View, etched_face
 from patternsim.pictures.plain import piece_view
 from patternsim.piece import Piece
@@ -110,7 +110,7 @@ def _scale(size_mm: tuple[float, float], dpi: float, width: int | None) -> float
 
 
 def _sized(size: tuple[float, float], dpi: float, width: int | None) -> float:
-    _, _, whole = margins((round(size[1] * 100), round(size[0] * 100)), 100.0)
+    _, _, whole = margins((round(size[1] * 100), round(size[0] * 100)), 100.0, growth(size[0]))
     return _scale((whole[1] / 100, whole[0] / 100), dpi, width)
 
 
@@ -134,7 +134,7 @@ def _blade_picture(
     size = (float(high[0] - low[0]), float(high[1] - low[1]))
     scale = _sized(size, dpi, width)
     body = (round(size[1] * scale) + 2 * RIM_PX, round(size[0] * scale) + 2 * RIM_PX)
-    left, top, shape = margins((body[0] - 2 * RIM_PX, body[1] - 2 * RIM_PX), scale)
+    left, top, shape = margins((body[0] - 2 * RIM_PX, body[1] - 2 * RIM_PX), scale, growth(size[0]))
     mirrored = side == "off-side"
     view = View(
         pixels_per_mm=scale,
@@ -156,7 +156,7 @@ def _blade_picture(
     words = PROFILE_WORDS[spec.profile]
     below = f"{blade.outline.length_mm:g} mm {words}, {SIDE_WORDS[side]}, etched"
     pixels = lettered(
-        on_paper(light, cover), scale, title=result.job.name, below_title=below,
+        on_paper(light, cover), scale, grown=growth(size[0]), title=result.job.name, below_title=below,
         notes=_notes(result),
     )  # fmt: skip
     return Picture(pixels=pixels, dpi=scale * MM_PER_INCH)
@@ -198,7 +198,7 @@ def _piece_picture(
     scale = _sized((wide + room, tall), dpi, width)
     light, cover = piece_view(piece, what, scale, progress=progress)
     body = (light.shape[0], light.shape[1] + round(room * scale))
-    left, top, shape = margins(body, scale)
+    left, top, shape = margins(body, scale, growth(wide + room))
     if width is not None:
         shape = (shape[0], max(width, left + light.shape[1]))
     canvas, mask = np.zeros(shape), np.zeros(shape)
@@ -209,7 +209,7 @@ def _piece_picture(
     kind = "section across the middle" if what == "section" else "from the mark side"
     below = f"After {row.step.id}: {kind}; {size} mm, {piece.layers.text()} layers"
     pixels = lettered(
-        on_paper(canvas, mask), scale, title=result.job.name, below_title=below,
-        notes=_notes(result) if wide + room > 200 else [f"Level {result.level}"],
+        on_paper(canvas, mask), scale, grown=growth(wide + room), title=result.job.name,
+        below_title=below, notes=_notes(result) if wide + room > 200 else [f"Level {result.level}"],
     )  # fmt: skip
     return Picture(pixels=pixels, dpi=scale * MM_PER_INCH)

@@ -98,8 +98,8 @@ def outline_off_steel(share: float) -> Finding:
         value=share * 100.0,
         limit=0.0,
         unit="%",
-        text=f"{share:.1%} of the face lies where there is no steel (the notch of the wedge).",
-        remedy="Crop more off the end where the wedge went in, or move the outline away from it.",
+        text=f"{share:.1%} of the face lies where there is no steel: beside the bar, or in a notch.",
+        remedy="Move the outline, crop more off the end where a wedge went in, or draw the bar wider.",
         source="geometry",
     )
 

@@ -9,18 +9,21 @@ from typing import ClassVar, Literal
 import numpy as np
 
 from patternsim.errors import StepError
-from patternsim.fields import Affine, Halve, Node
 from patternsim.fields import Bend as BendLink
 from patternsim.forming import Losses, clipped, descaled, refuse_unworkable
 from patternsim.piece import Floats, Piece
 from patternsim.step import Context, HotStep, Outcome, number, register
+
+TABLE_MM = 0.1
+EASE = 1.0
+"""Length over which the curvature of a bend eases in, over the width; by eye, no source."""
 
 
 @register
 class Bend(HotStep):
     """Bend edgewise, in the plane of the face; on the arc the inside grows wider, the outside narrower.
 
-    Area is kept. Where the arc begins and ends, the layers jump by y^2 / 2R; real steel eases over.
+    Area is kept; the curvature eases in and out about the ends of the arc.
     """
 
     title: ClassVar[str] = "Bend"
@@ -37,7 +40,7 @@ class Bend(HotStep):
         label="Radius", unit="mm", above=0.0, high=100000.0, reason="of the middle line"
     )
     angle_deg: float = number(
-        label="Angle", unit="deg", low=-120.0, high=120.0,
+        label="Angle", unit="deg", low=-90.0, high=90.0,
         reason="in all; positive turns the far end towards +y",
     )  # fmt: skip
 
@@ -70,12 +73,15 @@ class Bend(HotStep):
                 f"is {length:.1f} mm long"
             )
         low, high = piece.box()
-        link = bent_link(clipped(piece), start=self.start_mm, radius=self.radius_mm, angle=angle)
+        table, spacing = middle_line(
+            length, start=self.start_mm, arc=arc, angle=angle, ease=EASE * width
+        )
+        link = BendLink(clipped(piece), step=spacing, table=table)
 
         def forward(before: Floats) -> Floats:
-            return bent_points(before, start=self.start_mm, radius=self.radius_mm, angle=angle)
+            return bent_points(before, table, spacing)
 
-        x = np.append(np.linspace(self.start_mm, self.start_mm + arc, 2000), (low[0], high[0]))
+        x = np.linspace(low[0], high[0], 2000)
         rim = np.concatenate(
             [np.stack([x, np.full_like(x, y), np.zeros_like(x)], axis=1) for y in (low[1], high[1])]
         )
@@ -101,37 +107,66 @@ class Bend(HotStep):
         )
 
 
-def bent_link(child: Node, *, start: float, radius: float, angle: float) -> Halve:
-    """Return the way back through the bend: straight, on the arc, straight again.
+def middle_line(
+    length: float, *, start: float, arc: float, angle: float, ease: float
+) -> tuple[Floats, float]:
+    """Return the middle line of a bent bar as a table, and its spacing; see `fields.Bend`.
 
-    The straight lengths are moved as they are; only the arc thickens and thins. The line that halves
-    the bend parts the two lengths first, since the far one may come back beside the near one.
+    The curvature eases in and out over `ease` mm about the ends of the arc, or less where there is
+    less room, so that the edges of the bar have no steps; the angle in all stays.
+
+    Parameters
+    ----------
+    length : float, mm
+        Of the bar.
+    start, arc : float, mm
+        Where the arc begins, and its length.
+    angle : float, rad
+        In all; positive towards +y.
+    ease : float, mm
+
+    Returns
+    -------
+    (n, 4) float64, float
+        x, y (mm), heading (rad), curvature (1/mm); spacing, mm.
     """
-    sign = 1.0 if angle >= 0 else -1.0
-    turn = abs(angle)
-    arc = BendLink(child, start=start, radius=radius, angle=angle)
-    c, s = math.cos(turn), math.sin(turn)
-    end = np.array([start + radius * s, sign * radius * (1.0 - c), 0.0])
-    along = np.array([c, sign * s, 0.0])
-    turned = np.array([[c, sign * s, 0.0], [-sign * s, c, 0.0], [0.0, 0.0, 1.0]])
-    there = np.array([start + radius * turn, 0.0, 0.0])
-    far = Affine(child, matrix=turned, shift=there - turned @ end)
-    near = Halve(normal=(1.0, 0.0, 0.0), at=start, low=child, high=arc)
-    beyond = Halve(normal=along, at=float(along @ end), low=arc, high=far)
-    halving = np.array([math.cos(turn / 2), sign * math.sin(turn / 2), 0.0])
-    centre = np.array([start, sign * radius, 0.0])
-    return Halve(normal=halving, at=float(halving @ centre), low=near, high=beyond)
+    count = max(16, int(np.ceil(length / TABLE_MM)) + 1)
+    s = np.linspace(0.0, length, count)
+    rise = min(ease, arc, 2.0 * start)
+    fall = min(ease, arc, 2.0 * max(length - start - arc, 0.0))
+    up = _eased((s - start) / max(rise, 1e-9))
+    down = _eased((start + arc - s) / max(fall, 1e-9))
+    curve = angle / arc * np.minimum(up, down)
+    step = float(s[1] - s[0])
+    turned = np.concatenate([[0.0], np.cumsum((curve[1:] + curve[:-1]) / 2 * step)])
+    # What the table's straight pieces leave of the angle, a few millionths, is put back.
+    curve, turned = curve * (angle / turned[-1]), turned * (angle / turned[-1])
+    middle = turned[:-1] + step / 2 * (0.75 * curve[:-1] + 0.25 * curve[1:])
+    x = np.concatenate([[0.0], np.cumsum(step * np.cos(middle))])
+    y = np.concatenate([[0.0], np.cumsum(step * np.sin(middle))])
+    return np.stack([x, y, turned, curve], axis=1), step
 
 
-def bent_points(before: Floats, *, start: float, radius: float, angle: float) -> Floats:
-    """Return where points (n, 3) mm of the straight bar lie after the bend; see `bent_link`."""
-    sign = 1.0 if angle >= 0 else -1.0
-    x, y = before[:, 0], sign * before[:, 1]
-    turn = np.clip((x - start) / radius, 0.0, abs(angle))
-    beyond = np.maximum(x - start - radius * abs(angle), 0.0)
-    # Towards the inside of the bend the radius shrinks; the offset keeps area.
-    on_arc = (x >= start) & (beyond == 0.0)
-    r = np.where(on_arc, np.sqrt(np.maximum(radius**2 - 2.0 * radius * y, 0.0)), radius - y)
-    along = start + r * np.sin(turn) + beyond * np.cos(turn) + np.minimum(x - start, 0.0)
-    across = radius - r * np.cos(turn) + beyond * np.sin(turn)
-    return np.stack([along, sign * across, before[:, 2]], axis=1)
+def _eased(t: Floats) -> Floats:
+    """0 below -1/2, 1 above 1/2, smooth between."""
+    part = np.clip(t + 0.5, 0.0, 1.0)
+    return np.asarray(part * part * (3.0 - 2.0 * part))
+
+
+def bent_points(before: Floats, table: Floats, spacing: float) -> Floats:
+    """Return where points (n, 3) mm of the straight bar lie after the bend."""
+    s = before[:, 0] / spacing
+    row = np.clip(np.floor(s).astype(int), 0, len(table) - 2)
+    d = np.clip(before[:, 0] - row * spacing, 0.0, spacing)
+    x, y, heading, curve = table[row].T
+    change = (table[row + 1, 3] - curve) / spacing
+    half = heading + d / 2 * (curve + d / 4 * change)
+    x, y = x + d * np.cos(half), y + d * np.sin(half)
+    heading = heading + d * (curve + d / 2 * change)
+    curve = curve + d * change
+    # Y = n - k n^2 / 2, solved for n in the form that holds for k = 0 too.
+    n = 2.0 * before[:, 1] / (1.0 + np.sqrt(np.maximum(1.0 - 2.0 * curve * before[:, 1], 0.0)))
+    beyond = before[:, 0] - np.clip(before[:, 0], 0.0, (len(table) - 1) * spacing)
+    x = x + beyond * np.cos(heading) - n * np.sin(heading)
+    y = y + beyond * np.sin(heading) + n * np.cos(heading)
+    return np.stack([x, y, before[:, 2]], axis=1)

@@ -206,3 +206,11 @@ def test_accepted_findings_do_not_stop():
     assert [f.code for f in found.findings if f.level == "stop"] == ["line-misses-tip"]
     assert not found.stopped
     assert next(f for f in found.findings if f.code == "line-misses-tip").accepted
+
+
+def test_a_blade_thicker_than_its_bar_is_told_by_its_thickness_alone():
+    """A dagger 5.5 mm at the ridge from a bar of 4.5: the ridge is the forged skin, not a hole."""
+    found = answers(feather(profile="dagger", outline=""))
+    assert found.steel.spare_thickness_mm == pytest.approx(-1.0)
+    assert "too-little-thickness" in codes(found)
+    assert not codes(found) & {"outline-off-steel", "uncut-in-blade"}

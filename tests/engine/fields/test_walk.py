@@ -33,8 +33,10 @@ from patternsim.fields import (
 )
 from patternsim.fields.walk import BAND
 from patternsim.press import Level, Pass, PressProblem, press
+from patternsim.steps.bend import middle_line
 
 MANY = 12 * BAND + 77
+ARC = middle_line(200.0, start=20.0, arc=120.0, angle=1.1, ease=30.0)
 
 
 def leaf(layers=20, length=100.0, width=60.0, height=40.0):
@@ -244,7 +246,7 @@ def test_what_is_no_place_is_outside(bad, field):
         field,
         Clip(field, low=(0, 0, 0), high=(1, 1, 1)),
         Taper(leaf(), step=5.0, table=table),
-        Bend(leaf(), start=10.0, radius=70.0, angle=1.0),
+        Bend(leaf(), step=ARC[1], table=ARC[0]),
         PlaneMap(leaf(), plane="xy", grid=graded),
         Pick(axis=1, borders=(0.0, 1.0), pieces=(leaf(),)),
     ]
@@ -328,7 +330,7 @@ def forwards_fields():
     across = 1 - x / 400
     table = np.stack([x - x**2 / 800, across, 1 + 0 * x, 0.02 * x], axis=1)
     yield "a taper", Taper(end, step=0.25, table=table), end, (60.0, 40.0)
-    yield "an arc", Bend(end, start=-50.0, radius=160.0, angle=1.2), end, (60.0, 40.0)
+    yield "an arc", Bend(end, step=ARC[1], table=ARC[0]), end, (60.0, 40.0)
 
 
 FORWARDS = {name: rest for name, *rest in forwards_fields()}
