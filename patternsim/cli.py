@@ -42,15 +42,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         # Now, while what goes wrong can still be told: at the end of the process it is too late.
         sys.stdout.flush()
         return code
-    except (KeyboardInterrupt, Cancelled):
-        _say("cancelled; nothing was written")
-        return CANCELLED
-    except (JobError, StepError) as error:
-        _say(_with_place(error, job))
-        return BAD_FILE
-    except (UsageError, PatternSimError) as error:
-        _say(str(error))
-        return WRONG_USE
+    except KeyboardInterrupt:
+        return tell(Cancelled(), job)
+    except PatternSimError as error:
+        return tell(error, job)
     except SystemExit as leave:  # after --help and --version
         return WRONG_USE if leave.code else FINE
     except BrokenPipeError:
@@ -61,6 +56,18 @@ def main(argv: Sequence[str] | None = None) -> int:
         _drop_output()
         _say(f"the output cannot be written: {(error.strerror or 'no reason given').lower()}; make room")
         return WRONG_USE
+
+
+def tell(error: PatternSimError, job: str) -> int:
+    """Say on standard error what went wrong, with its place in the file `job`; return the exit code."""
+    if isinstance(error, Cancelled):
+        _say("cancelled; nothing was written")
+        return CANCELLED
+    if isinstance(error, (JobError, StepError)):
+        _say(_with_place(error, job))
+        return BAD_FILE
+    _say(str(error))
+    return WRONG_USE
 
 
 def _say(text: str) -> None:
@@ -170,7 +177,7 @@ def _job_arguments(parser: argparse.ArgumentParser, *, json_too: bool = True) ->
     parser.add_argument("job", metavar="JOB", help="job file")
     parser.add_argument(
         "--level", default="quick", metavar="LEVEL", type=_one_of("level", LEVELS),
-        help="closed forms (quick), or the flow solver on a coarse or fine mesh",
+        help="closed forms (quick), or the flow of the steel worked out (coarse, fine)",
     )  # fmt: skip
     if json_too:
         parser.add_argument("--json", action="store_true", help="as JSON")

@@ -14,7 +14,7 @@ import numpy as np
 
 from patternsim.errors import StepError
 from patternsim.fields import Clip, Node, PlaneMap, moved, scaled
-from patternsim.piece import AXES, Floats, Layers, Piece, Triple, shifted
+from patternsim.piece import AXES, Floats, Piece, Triple, shifted
 from patternsim.press import Level, Pass, PressProblem, press
 
 RATIO_MOST = 30.0
@@ -81,6 +81,10 @@ def trimmed(
     StepError
         If nothing would be left; names the size and what was to be taken off.
     """
+    if keep_lips:
+        # No skin is taken off a ragged end: its surface is not the end of the box, and it is cropped.
+        low = (0.0 if piece.lips[0] else low[0], low[1], low[2])
+        high = (0.0 if piece.lips[1] else high[0], high[1], high[2])
     size = []
     for axis in range(3):
         left = piece.size[axis] - low[axis] - high[axis]
@@ -98,21 +102,8 @@ def trimmed(
         fill = piece.volume_mm3 / float(np.prod(piece.size))
         after = replace(after, volume_mm3=after.volume_mm3 * fill)
     if recount:
-        after = replace(after, layers=_counted(piece.layers, low, high, piece.size))
+        after = replace(after, layers=piece.layers.kept(low, high, piece.size))
     return after, piece.volume_mm3 - after.volume_mm3
-
-
-def _counted(layers: Layers, low: Triple, high: Triple, size: Triple) -> Layers:
-    """Count layers anew where whole ones were taken off."""
-    off = low[layers.axis] + high[layers.axis]
-    if off <= size[layers.axis] / layers.along:
-        return layers
-    share = 1.0 - off / size[layers.axis]
-    return replace(
-        layers,
-        along=max(1, round(layers.along * share)),
-        distinct=max(1, round(layers.distinct * share)),
-    )
 
 
 def skins(size: Triple, target: Triple, *, heats: int, skin: float) -> Triple:
@@ -273,6 +264,7 @@ def stretched(clean: Piece, full: Triple, node: Node) -> Piece:
         volume_mm3=clean.volume_mm3,
         field=after,
         lips=(clean.lips[0] / ratios[0], clean.lips[1] / ratios[0]),
+        notch_mm=clean.notch_mm / ratios[0],
         marks=clean.carried(after, guess),
         loose=False,
     )

@@ -58,7 +58,8 @@ def step_rows(result: Result) -> list[dict[str, Any]]:
 def _row(row: StepResult) -> dict[str, Any]:
     outcome = row.outcome
     first = outcome.pieces[0]
-    density = row.mass_kg / row.volume_mm3
+    # Each cause its share of the mass: strips of unlike steels need not weigh alike.
+    weight = row.lost_kg / outcome.losses.total if outcome.losses.total else 0.0
     return {
         "bar": row.bar,
         "id": row.step.id,
@@ -69,9 +70,10 @@ def _row(row: StepResult) -> dict[str, Any]:
         "mass_kg": round(row.mass_kg, 4),
         "layers": first.layers.text(),
         "layers_total": first.layers.total,
+        "layers_distinct": first.layers.distinct,
         "force_kn": outcome.force_kn,
         "lost_kg": round(row.lost_kg, 4),
-        "losses_kg": {name: round(getattr(outcome.losses, name) * density, 4) for name in CAUSES},
+        "losses_kg": {name: round(getattr(outcome.losses, name) * weight, 4) for name in CAUSES},
         "source": outcome.source,
         "rough": bool(outcome.rough),
         "marks": [

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from patternsim.errors import PatternSimError, StepError
 from patternsim.fields import Affine, Clip, Halve, Node, moved
+from patternsim.layers import Layers
 
 Floats = NDArray[np.float64]
 Triple = tuple[float, float, float]
@@ -44,40 +45,6 @@ class Mark:
     lost_in: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Layers:
-    """Layers as a smith counts them: `along` x `across`.
-
-    Attributes
-    ----------
-    axis : int
-        Axis the layers are stacked along (0 length, 1 width, 2 thickness).
-    along : int
-        Layers met on the way along that axis.
-    across : int
-        Rows of layers beside one another.
-    distinct : int
-        As `along`, with neighbours of one steel counted once.
-    ends : (str, str)
-        Steels at the low and the high end of the axis.
-    """
-
-    axis: int
-    along: int
-    across: int
-    distinct: int
-    ends: tuple[str, str]
-
-    @property
-    def total(self) -> int:
-        """All layers: along times across."""
-        return self.along * self.across
-
-    def text(self) -> str:
-        """Return '48', or '48 x 2' once rows stand beside one another."""
-        return f"{self.along} x {self.across}" if self.across > 1 else str(self.along)
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class CutLine:
     """Where the halves of a split meet.
@@ -86,8 +53,8 @@ class CutLine:
     ----------
     halve : Halve
         The link at which a point goes to one half or the other.
-    before : Node
-        The block before the wedge came: where its own coordinates are read.
+    before : Clip
+        The limits of the block before the wedge came: where its own coordinates are read.
     nose_x : float, mm
         Where the nose stopped along x, in the frame of that link.
     down : bool
@@ -95,7 +62,7 @@ class CutLine:
     """
 
     halve: Halve
-    before: Node
+    before: Clip
     nose_x: float
     down: bool
 
@@ -116,6 +83,8 @@ class Piece:
     layers : Layers
     lips : (float, float) mm
         How far ragged ends reach beyond x = 0 and x = length (the entry of a wedge).
+    notch_mm : float
+        Depth of the notch at a ragged end, from the nominal end.
     loose : bool
         Strips not welded yet.
     open_cut : bool
@@ -136,6 +105,7 @@ class Piece:
     field: Node
     layers: Layers
     lips: tuple[float, float] = (0.0, 0.0)
+    notch_mm: float = 0.0
     loose: bool = False
     open_cut: bool = False
     shaped: str = ""
@@ -147,12 +117,6 @@ class Piece:
     def mass_kg(self) -> float:
         """Mass of the piece, kg."""
         return self.volume_mm3 * self.density
-
-    @property
-    def surface_mm2(self) -> float:
-        """True surface, as of a box of this size, mm2."""
-        x, y, z = self.size
-        return 2.0 * (x * y + y * z + x * z)
 
     def box(self) -> tuple[Triple, Triple]:
         """Return the low and the high corner of the solid, lips included."""

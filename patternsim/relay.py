@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -10,7 +9,8 @@ import numpy as np
 
 from patternsim.errors import StepError
 from patternsim.fields import Pick, Rigid, moved, scaled
-from patternsim.piece import AXES, Layers, Mark, Piece, Triple, triple
+from patternsim.layers import Layers, layers_together
+from patternsim.piece import AXES, Mark, Piece, triple
 
 Rotation = tuple[tuple[int, int, int], tuple[int, int, int], tuple[int, int, int]]
 
@@ -53,20 +53,19 @@ def relaid(piece: Piece, rotation: Rotation, *, what: str) -> Piece:
             f"{what}: the piece is no longer a straight bar (step {piece.shaped}); it cannot be turned "
             "squarely; move this step before that one"
         )
+    if piece.open_cut:
+        raise StepError(f"{what}: the split stands open; close and weld it first (reweld)")
     turn = np.array(rotation)
     size_after = np.abs(turn.T) @ np.array(piece.size)
     if any(piece.lips) and turn[0, 0] == 0:
         raise StepError(f"{what}: the entry end is ragged by {max(piece.lips):.1f} mm; trim it first")
     shift = np.array([piece.size[0] / 2, 0.0, 0.0]) - turn @ [size_after[0] / 2, 0.0, 0.0]
     place = (float(shift[0]), float(shift[1]), float(shift[2]))
-    layer_axis = int(np.flatnonzero(turn[piece.layers.axis])[0])
-    forwards = turn[piece.layers.axis, layer_axis] > 0
-    ends = piece.layers.ends if forwards else piece.layers.ends[::-1]
     return replace(
         piece,
         size=(float(size_after[0]), float(size_after[1]), float(size_after[2])),
         field=Rigid(rotation=rotation, shift=place).link(piece.field),
-        layers=replace(piece.layers, axis=layer_axis, ends=(ends[0], ends[1])),
+        layers=piece.layers.turned(turn),
         lips=piece.lips[::-1] if turn[0, 0] < 0 else piece.lips,
         marks=tuple(_turned(mark, turn, shift) for mark in piece.marks),
     )
@@ -168,25 +167,10 @@ def _refuse_unfit(piece: Piece, first: Piece, *, axis: int, what: str) -> None:
 
 
 def _together(layers: Sequence[Layers], axis: int, what: str) -> Layers:
-    first = layers[0]
-    if any(other.axis != first.axis for other in layers):
+    together = layers_together(layers, axis)
+    if together is None:
         raise StepError(
             f"{what}: the layers of the pieces do not run the same way; layers cannot be counted "
             "as n x m; turn the pieces alike"
         )
-    if axis != first.axis:
-        if axis == 0:  # end to end nothing lies beside anything: the count of one section stays
-            return max(layers, key=lambda one: one.total)
-        return replace(first, across=sum(one.across for one in layers))
-    merged = sum(a.ends[1] == b.ends[0] for a, b in itertools.pairwise(layers))
-    return replace(
-        first,
-        along=sum(one.along for one in layers),
-        distinct=sum(one.distinct for one in layers) - merged,
-        ends=(first.ends[0], layers[-1].ends[1]),
-    )
-
-
-def middle_of(piece: Piece) -> Triple:
-    """Return the middle of a piece in its own frame, mm."""
-    return (piece.size[0] / 2, 0.0, 0.0)
+    return together

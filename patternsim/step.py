@@ -142,7 +142,7 @@ class HotStep(Step):
     )  # fmt: skip
     temperature_c: float = number(
         1150.0, label="Temperature", unit="degC", low=700.0, high=1320.0,
-        reason="mean of the steel while worked; sets force and scale",
+        reason="mean of the steel while worked, for the job card; scale and force do not follow it yet",
     )  # fmt: skip
 
     def heats_text(self) -> str:

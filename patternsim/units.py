@@ -6,17 +6,6 @@ MM_PER_INCH = 25.4
 """Exact by definition (international inch)."""
 
 
-def inches(mm: float) -> float:
-    """Return a length in inches.
-
-    Parameters
-    ----------
-    mm : float
-        Length, mm.
-    """
-    return mm / MM_PER_INCH
-
-
 def pixels_per_mm(dpi: float) -> float:
     """Return pixels a millimetre at `dpi` dots an inch."""
     return dpi / MM_PER_INCH

@@ -48,11 +48,14 @@ class StepResult:
     bar : str
     step : Step
     outcome : Outcome
+    before_kg : float
+        Mass of the pieces that went into the step.
     """
 
     bar: str
     step: Step
     outcome: Outcome
+    before_kg: float
 
     @property
     def volume_mm3(self) -> float:
@@ -67,9 +70,10 @@ class StepResult:
     @property
     def lost_kg(self) -> float:
         """Mass taken off in the step, off-cuts apart."""
-        pieces = self.outcome.pieces
-        density = self.mass_kg / self.volume_mm3 if pieces and self.volume_mm3 else 0.0
-        return self.outcome.losses.total * density
+        if not self.outcome.losses.total:
+            return 0.0
+        aside = sum(piece.mass_kg for piece in self.outcome.offcuts)
+        return self.before_kg - self.mass_kg - aside
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -167,8 +171,10 @@ def run(job: Job, level: Level | str = Level.QUICK, progress: Progress | None = 
             watch.at(len(done) / total, f"{bar.name}: {step.title.lower()}")
             context = Context(shop=job.shop, level=level, bars=bars, progress=watch)
             outcome = _worked(step, pieces, context, bar.name, ("bar", k, "step", place))
+            taken = [*pieces, *(piece for name in joined_bars(step) for piece in bars[name])]
+            before = sum(piece.mass_kg for piece in taken)
             pieces = outcome.pieces
-            done.append(StepResult(bar=bar.name, step=step, outcome=outcome))
+            done.append(StepResult(bar=bar.name, step=step, outcome=outcome, before_kg=before))
             for used in joined_bars(step):
                 bars.pop(used)
         bars[bar.name] = pieces

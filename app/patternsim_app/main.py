@@ -8,7 +8,6 @@ import platformdirs
 
 import patternsim_app
 from patternsim import PatternSimError, answers, cli, load, run
-from patternsim.errors import JobError, StepError
 from patternsim.job import save, starting_job
 from patternsim.listing import answer_lines
 from patternsim.pictures import picture, save_picture
@@ -59,8 +58,7 @@ def show_sample(folder: Path) -> int:
         save_picture(drawn.pixels, picture_file, drawn.dpi)
         found = answers(result)
     except PatternSimError as error:
-        print(f"patternsim: {error}", file=sys.stderr)
-        return cli.BAD_FILE if isinstance(error, (JobError, StepError)) else cli.WRONG_USE
+        return cli.tell(error, str(job_file))
     except KeyboardInterrupt:
         print("patternsim: cancelled", file=sys.stderr)
         return cli.CANCELLED

@@ -103,9 +103,10 @@ def barbs_answer(blade: PlacedBlade) -> Barbs:
         )
     limit = math.tan(math.radians(PLAIN_DEG))
     tip, handle = float(np.mean(seen > limit)), float(np.mean(seen < -limit))
-    # What has no line at all counts against the wanted lean: there the blade is plain.
+    # Where there is no line the blade is plain.
     reached = len(seen) / len(lean)
-    share = {"tip": tip, "handle": handle, "none": 1.0 - tip - handle}[wanted] * reached
+    tip_share, handle_share = tip * reached, handle * reached
+    share = {"tip": tip_share, "handle": handle_share, "none": 1.0 - tip_share - handle_share}[wanted]
     towards: Towards = "mixed"
     if tip + handle < FEW:
         towards = "none"

@@ -6,7 +6,7 @@ import numpy as np
 
 from patternsim.answers.barbs import Barbs
 from patternsim.answers.steel import Steel
-from patternsim.answers.tip import ON_MM, Tip, line_on
+from patternsim.answers.tip import NEAR_MM, ON_MM, Tip, line_on
 from patternsim.fields import lay_out, walk
 from patternsim.knife.placement import SIDES, PlacedBlade
 from patternsim.risks import (
@@ -15,7 +15,9 @@ from patternsim.risks import (
     barbs_wrong_way,
     line_misses_tip,
     mark_lost,
+    mark_set_aside,
     no_line_at_tip,
+    notch_left,
     outline_beyond_bar,
     outline_off_steel,
     rough_step,
@@ -34,13 +36,23 @@ PLAIN_WATCH_MM = 3.0
 def job_findings(result: Result) -> list[Finding]:
     """Return what the steps themselves give cause to say: lost marks, rough maps."""
     found = [rough_step(row.step.id, row.outcome.rough) for row in result.steps if row.outcome.rough]
-    told: set[str] = set()
+    told: set[tuple[str, str]] = set()
     for row in result.steps:
         for piece in row.outcome.pieces:
             for mark in piece.marks:
-                if mark.lost_in == row.step.id and mark.name not in told:
-                    told.add(mark.name)
+                key = (mark.name, row.step.id)
+                if mark.lost_in == row.step.id and key not in told:
+                    told.add(key)
                     found.append(mark_lost(row.step.id, mark.name))
+        found += [
+            mark_set_aside(row.step.id, mark.name, piece.name)
+            for piece in row.outcome.offcuts
+            for mark in piece.marks
+            if not mark.lost_in
+        ]
+        left = row.outcome.measures.get("notch_left_mm", 0.0)
+        if left > LEAST_MM:
+            found.append(notch_left(row.step.id, left))
     return found
 
 
@@ -52,8 +64,8 @@ def blade_findings(
     on = max(ON_MM, result.job.shop.shaft_mm / 2)
     if blade.spec.barbs != "none":
         found += _tip_findings(tip, on)
-        if blade.piece.cuts and barbs.towards != barbs.wanted:
-            found.append(barbs_wrong_way(barbs.wanted, barbs.towards))
+    if blade.piece.cuts and barbs.towards != barbs.wanted:
+        found.append(barbs_wrong_way(barbs.wanted, barbs.towards))
     found += _place_findings(blade)
     plain = _plain_length(blade)
     if blade.spec.barbs != "none" and plain > PLAIN_WATCH_MM:
@@ -76,7 +88,8 @@ def _tip_findings(tip: Tip, on: float) -> list[Finding]:
     found = []
     if tip.verdict != "on":
         level: Grade = "stop" if tip.verdict == "off" else "watch"
-        found.append(line_misses_tip(tip.offset_mm, on, level, str(tip.side)))
+        limit = NEAR_MM if level == "stop" else on
+        found.append(line_misses_tip(tip.offset_mm, limit, level, str(tip.side)))
     if tip.mark_side is not None and tip.off_side is not None:
         apart = abs(tip.mark_side.offset_mm - tip.off_side.offset_mm)
         if apart > on:

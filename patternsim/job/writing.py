@@ -34,6 +34,8 @@ def with_value(text: str, way: Way, value: str | float | bool) -> str:
         document = tomlkit.parse(text.removeprefix(mark))
         table: Any = document
         for part in way[:-1]:
+            if isinstance(part, int) and part < 0:
+                raise IndexError(part)
             table = table[part]
         table[way[-1]] = value
     except (KeyError, IndexError, TypeError) as error:
@@ -42,7 +44,21 @@ def with_value(text: str, way: Way, value: str | float | bool) -> str:
         ) from error
     except TOMLKitError as error:
         raise JobError("the job cannot be read, so no value of it can be changed; mend it") from error
-    return mark + tomlkit.dumps(document)
+    changed = mark + tomlkit.dumps(document)
+    _refuse_unknown(changed)
+    return changed
+
+
+def _refuse_unknown(text: str) -> None:
+    """Raise `JobError` where the change put in a key that no job has; other faults are left to it."""
+    from patternsim.job.reading import parse
+
+    try:
+        parse(text, name="the changed job")
+    except JobError as error:
+        # Numbers of another profile are no fault of the change: the next one may mend them.
+        if "unknown key" in str(error) and "for the profile" not in str(error):
+            raise
 
 
 def save(text: str, path: str | Path) -> None:

@@ -34,11 +34,14 @@ def cut_distance(piece: Piece, points: Floats, cut: CutLine) -> Floats:
     (n,) float64
         NaN outside the steel and beyond the nose, where there is no cut.
     """
-    program = lay_out(piece.solid(), keep=(cut.halve,))
+    steel = cut.before.child
+    program = lay_out(piece.solid(), keep=(cut.halve, steel))
     hits = walk(program, points, stop=cut.halve)
+    # A point may reach the cut and still lie in the notch of the wedge: the block's limits are beyond.
+    there = walk(program, points, stop=steel).inside
     distance = hits.points @ cut.halve.normal - cut.halve.at
     behind = hits.points[:, 0] >= cut.nose_x if cut.down else hits.points[:, 0] <= cut.nose_x
-    return np.where(hits.inside & behind, distance, np.nan)
+    return np.where(hits.inside & there & behind, distance, np.nan)
 
 
 def line_across(piece: Piece, place: Place, stations: Floats, *, low: float, high: float) -> Floats:

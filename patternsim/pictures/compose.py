@@ -98,9 +98,23 @@ def lettered(
     bar = bar_length((width - 2 * edge) / pixels_per_mm)
     _scale_bar(draw, (edge, foot), bar, pixels_per_mm, grown, body)
     line = 1.35 * TEXT_MM * unit
-    for number, note in enumerate(reversed(notes)):
+    room = width - 2 * edge - bar * pixels_per_mm - 4.0 * unit
+    wrapped = [row for note in notes for row in _wrapped(note, body, room)]
+    for number, note in enumerate(reversed(wrapped)):
         draw.text((width - edge, foot - number * line), note, font=body, fill=FAINT, anchor="rs")
     return np.asarray(image)
+
+
+def _wrapped(text: str, font: ImageFont.FreeTypeFont, room: float) -> list[str]:
+    """Break a note into rows that fit into `room` pixels; a word is never broken."""
+    rows: list[str] = []
+    for word in text.split():
+        longer = f"{rows[-1]} {word}" if rows else word
+        if rows and font.getlength(longer) <= room:
+            rows[-1] = longer
+        else:
+            rows.append(word)
+    return rows
 
 
 def _scale_bar(

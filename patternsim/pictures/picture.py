@@ -114,9 +114,15 @@ def _sized(size: tuple[float, float], dpi: float, width: int | None) -> float:
     return _scale((whole[1] / 100, whole[0] / 100), dpi, width)
 
 
-def _notes(result: Result) -> list[str]:
-    rough = [row.step.id for row in result.steps if row.outcome.rough]
-    said = f"Worked at level {result.level}: closed forms, not yet the flow solver."
+def _notes(result: Result, last: StepResult) -> list[str]:
+    """What the picture stands on, as it is after step `last`."""
+    rough = []
+    for row in result.steps:
+        if row.outcome.rough:
+            rough.append(row.step.id)
+        if row is last:
+            break
+    said = f"Worked at level {result.level}: closed forms."
     if rough:
         said += f" Rough: {', '.join(rough)}."
     return [said, "Inside the shaft nothing is predicted. Closing of gaps is not modelled."]
@@ -157,7 +163,7 @@ def _blade_picture(
     below = f"{blade.outline.length_mm:g} mm {words}, {SIDE_WORDS[side]}, etched"
     pixels = lettered(
         on_paper(light, cover), scale, grown=growth(size[0]), title=result.job.name, below_title=below,
-        notes=_notes(result),
+        notes=_notes(result, _last(result)),
     )  # fmt: skip
     return Picture(pixels=pixels, dpi=scale * MM_PER_INCH)
 
@@ -210,6 +216,6 @@ def _piece_picture(
     below = f"After {row.step.id}: {kind}; {size} mm, {piece.layers.text()} layers"
     pixels = lettered(
         on_paper(canvas, mask), scale, grown=growth(wide + room), title=result.job.name,
-        below_title=below, notes=_notes(result) if wide + room > 200 else [f"Level {result.level}"],
+        below_title=below, notes=_notes(result, row),
     )  # fmt: skip
     return Picture(pixels=pixels, dpi=scale * MM_PER_INCH)

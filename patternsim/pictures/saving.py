@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
 
 import numpy as np
@@ -42,15 +43,21 @@ def save_picture(pixels: NDArray[np.uint8], path: str | Path, dpi: float) -> Non
     profile = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
     ending = target.suffix.lower()
     both = (dpi, dpi)
+    made = io.BytesIO()
+    if ending == ".png":
+        info = PngImagePlugin.PngInfo()
+        info.add(b"sRGB", b"\0")  # rendering intent: perceptual
+        image.save(made, format="PNG", dpi=both, pnginfo=info)
+    elif ending in (".jpg", ".jpeg"):
+        image.save(made, format="JPEG", dpi=both, quality=95, subsampling=0, icc_profile=profile)
+    else:
+        image.save(made, format="TIFF", dpi=both, compression="tiff_adobe_deflate", icc_profile=profile)
+    # Beside the target first: a picture cut off half-way never takes the place of a whole one.
+    beside = target.with_name(f".{target.name}.part")
     try:
-        if ending == ".png":
-            info = PngImagePlugin.PngInfo()
-            info.add(b"sRGB", b"\0")  # rendering intent: perceptual
-            image.save(target, dpi=both, pnginfo=info)
-        elif ending in (".jpg", ".jpeg"):
-            image.save(target, dpi=both, quality=95, subsampling=0, icc_profile=profile)
-        else:
-            image.save(target, dpi=both, compression="tiff_adobe_deflate", icc_profile=profile)
+        beside.write_bytes(made.getvalue())
+        beside.replace(target)
     except OSError as error:
+        beside.unlink(missing_ok=True)
         reason = (error.strerror or "cannot be written").lower()
         raise UsageError(f"{target}: {reason}; choose another place for the picture") from error

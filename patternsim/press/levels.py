@@ -121,7 +121,7 @@ def press(problem: PressProblem, level: Level) -> PressAnswer:
     rough = problem.corners > 0.0
     outline = half * np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
     if flow is None:
-        return PressAnswer(grid=None, source="quick", rough=rough, outline=outline)
+        return PressAnswer(grid=None, source="exact", rough=rough, outline=outline)
     grid = sample_flow(
         flow,
         low=(-half[0], -half[1]),
@@ -135,7 +135,7 @@ def refuse_unoffered(level: Level) -> None:
     """Raise `LevelError` for a level this release cannot work at."""
     if level is not Level.QUICK:
         raise LevelError(
-            f'level "{level}" needs the flow solver, which this release does not have yet; '
+            f'level "{level}" works the flow of the steel out, which this release cannot do yet; '
             'use level "quick" (closed forms)'
         )
 

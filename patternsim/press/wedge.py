@@ -28,8 +28,9 @@ width; right to 0.012 widths (0.03 at 60 degrees) farther than 0.03 widths from 
 measurement of real steel is behind it."""
 DRAG_BY_FRICTION = 0.08
 DRAG_BY_NOSE = 0.6
+"""Change of the drag with the friction factor and with the nose over the width; the same fits."""
 LENGTH = 0.12
-"""Distance over the width in which the drag falls by e."""
+"""Distance over the width in which the drag falls by e. This and the curves below: the same fits."""
 ENTRY = ((0.0, 0.63), (0.08, 0.67), (0.2, 0.73), (0.4, 0.85), (0.7, 0.90), (1.0, 1.0))
 """Share of full drag by depth below the entry, over the width."""
 BASE = ((0.0, 0.0), (0.085, 0.5), (0.17, 0.97), (0.22, 1.0))
@@ -185,3 +186,9 @@ class WedgeDrag:
     def back(self, points: Floats) -> Floats:
         """Return where `points` (n, 2) (s, d) of the split block were before the wedge came."""
         return follow(lambda at, _: self.velocity(at), points, start=1.0, end=0.0, steps=TIME_STEPS)
+
+    def notch(self) -> float:
+        """Return how deep the entry sinks at the cut, mm: where the steel of the top comes to lie."""
+        top = np.zeros((1, 2))
+        forward = follow(lambda at, _: self.velocity(at), top, start=0.0, end=1.0, steps=TIME_STEPS)
+        return float(forward[0, 0])

@@ -13,7 +13,7 @@ from patternsim.risks.blade import (
     uncut_in_blade,
 )
 from patternsim.risks.finding import Finding, Grade
-from patternsim.risks.steps import mark_lost, rough_step
+from patternsim.risks.steps import mark_lost, mark_set_aside, notch_left, rough_step
 
 __all__ = [
     "Finding",
@@ -21,7 +21,9 @@ __all__ = [
     "barbs_wrong_way",
     "line_misses_tip",
     "mark_lost",
+    "mark_set_aside",
     "no_line_at_tip",
+    "notch_left",
     "outline_beyond_bar",
     "outline_off_steel",
     "rough_step",

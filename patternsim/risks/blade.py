@@ -56,6 +56,10 @@ def sides_disagree(apart_mm: float, limit_mm: float) -> Finding:
     )
 
 
+def _barb_words(word: str) -> str:
+    return {"tip": "to the tip", "handle": "to the handle", "mixed": "both ways"}.get(word, "none")
+
+
 def barbs_wrong_way(wanted: str, towards: str) -> Finding:
     """The barbs lean the other way, or both ways."""
     return Finding(
@@ -66,7 +70,7 @@ def barbs_wrong_way(wanted: str, towards: str) -> Finding:
         value=None,
         limit=None,
         unit="",
-        text=f"Barbs wanted towards the {wanted}; they lean: {towards}.",
+        text=f"Barbs wanted: {_barb_words(wanted)}; they lean: {_barb_words(towards)}.",
         remedy="Turn the outline end for end in the bar, or drive the wedge from the other end.",
         source="geometry: layers are dragged the way the wedge runs",
     )

@@ -35,3 +35,36 @@ def rough_step(step: str, why: str) -> Finding:
         remedy="Read it as a sketch, and etch a slice of the real bar after it.",
         source="fitted to finite-element runs",
     )
+
+
+def mark_set_aside(step: str, name: str, offcut: str) -> Finding:
+    """A chisel mark leaves with an off-cut."""
+    return Finding(
+        code="mark-set-aside",
+        step=step,
+        level="watch",
+        place=f"mark {name}",
+        value=None,
+        limit=None,
+        unit="",
+        text=f"The mark {name} goes with the off-cut {offcut}: the bar has it no more.",
+        remedy="Make it again on what is left of the bar, before this step.",
+        source="geometry; layers cannot be seen at heat",
+    )
+
+
+def notch_left(step: str, left_mm: float) -> Finding:
+    """The crop is shallower than the notch of the wedge."""
+    return Finding(
+        code="notch-left",
+        step=step,
+        level="watch",
+        place="entry end",
+        value=left_mm,
+        limit=0.0,
+        unit="mm",
+        text=f"The notch of the wedge reaches {left_mm:.1f} mm deeper than this crop.",
+        remedy=f"Crop {left_mm + 3.0:.0f} mm more (the notch and 3 mm); until then up to 1 % of the "
+        "steel counted is not there.",
+        source="common practice, no source; depth of the notch as the split is worked out",
+    )

@@ -101,7 +101,8 @@ class Cut(Step):
                 size=(length, piece.size[1], piece.size[2]),
                 step_id=self.id,
             )
-            made.append(_counted(part, piece, length))
+            ends = ((start, 0.0, 0.0), (piece.size[0] - start - length, 0.0, 0.0))
+            made.append(replace(part, layers=piece.layers.kept(*ends, piece.size)))
         saw = kerf * (len(plan) - 1) * piece.size[1] * piece.size[2]
         total = sum(part.volume_mm3 for part in made)
         losses = Losses(saw=saw, crop=max(piece.volume_mm3 - total - saw, 0.0))
@@ -123,16 +124,3 @@ class Cut(Step):
             parts.append(f"saw to {each}")
         text = ", ".join(parts) or "saw nothing off"
         return text[:1].upper() + text[1:]
-
-
-def _counted(part: Piece, whole: Piece, length: float) -> Piece:
-    """Count layers anew where the layers run along the length."""
-    if part.layers.axis != 0:
-        return part
-    share = length / whole.size[0]
-    layers = replace(
-        part.layers,
-        along=max(1, round(whole.layers.along * share)),
-        distinct=max(1, round(whole.layers.distinct * share)),
-    )
-    return replace(part, layers=layers)

@@ -48,7 +48,7 @@ class Restack(Step):
         if self.wide > 1:
             rows = [replace(row, loose=False) for row in rows]
         block = laid_together(rows, axis=2, what=self.id, name=self.id)
-        return Outcome(pieces=(block,))
+        return Outcome(pieces=(replace(block, loose=len(pieces) > 1),))
 
     def _laid(self, piece: Piece, number_: int) -> Piece:
         across, up = number_ % self.wide, number_ // self.wide

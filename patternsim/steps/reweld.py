@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import ClassVar, Literal
 
+import numpy as np
+
 from patternsim.errors import StepError
 from patternsim.fields import Halve, moved
 from patternsim.forming import Losses, scaled_off, stretched
-from patternsim.piece import Piece
+from patternsim.piece import Piece, Triple
 from patternsim.press import refuse_unoffered
 from patternsim.step import Context, HotStep, Outcome, number, register
 
@@ -72,11 +74,16 @@ class Reweld(HotStep):
             high=moved(piece.field, by=(0.0, off, 0.0)),
         )
         volume = piece.volume_mm3 * left / piece.size[1]
+        marks = tuple(
+            mark if mark.lost_in else replace(mark, at=_with_its_half(mark.at, old, off))
+            for mark in piece.marks
+        )
         ready = replace(
             piece,
             size=(piece.size[0], left, piece.size[2]),
             volume_mm3=volume,
             field=halve,
+            marks=marks,
             cuts=(*piece.cuts[:-1], replace(cut, halve=halve)),
         )
         return ready, piece.volume_mm3 - volume
@@ -87,3 +94,9 @@ class Reweld(HotStep):
         if self.grind_faces_mm:
             how = f"Grind {self.grind_faces_mm:g} mm off each cut face, close"
         return f"{how} to {100 * self.close_to:g} % of the width and weld, {self.heats_text()}"
+
+
+def _with_its_half(at: Triple, cut: Halve, off: float) -> Triple:
+    """Return where a point comes to lie when both halves are moved together by `off` mm."""
+    high = float(cut.normal @ np.array(at)) >= cut.at
+    return (at[0], at[1] - off if high else at[1] + off, at[2])

@@ -48,6 +48,11 @@ class Slice(Step):
 
     def _plates(self, piece: Piece, axis: int, kerf: float) -> tuple[list[Piece], float]:
         whole = piece.size[axis]
+        if self.at_mm is not None and "pieces" in self.model_fields_set and self.pieces != 2:
+            raise StepError(
+                f"{self.id}: {self.pieces} equal plates and a cut at {self.at_mm:g} mm are asked for; "
+                "say either pieces or at_mm"
+            )
         count = 2 if self.at_mm is not None else self.pieces
         each = (whole - (count - 1) * kerf) / count
         thick = [each] * count

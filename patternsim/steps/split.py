@@ -62,6 +62,11 @@ class Split(HotStep):
         done, losses, source = [], Losses(), "exact"
         for piece in pieces:
             refuse_unworkable(piece, self.id)
+            if any(piece.lips):
+                raise StepError(
+                    f"{self.id}: an end is ragged by {max(piece.lips):.1f} mm from a split before; "
+                    "crop it first"
+                )
             clean, lost = descaled(
                 piece, heats=self.heats, skin=context.shop.skin_forge_mm, step_id=self.id
             )
@@ -119,6 +124,7 @@ class Split(HotStep):
             piece,
             field=halve,
             lips=(0.0, answer.lip_mm) if down else (answer.lip_mm, 0.0),
+            notch_mm=answer.notch_mm,
             open_cut=True,
             cuts=(*piece.cuts, cut),
             marks=piece.carried(halve, guess),

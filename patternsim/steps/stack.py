@@ -10,7 +10,8 @@ from pydantic import BaseModel, ConfigDict
 
 from patternsim.errors import StepError
 from patternsim.fields import Leaf
-from patternsim.piece import Layers, Piece
+from patternsim.layers import Layers
+from patternsim.piece import Piece
 from patternsim.steels import find_steel
 from patternsim.step import Context, Outcome, Step, choice, number, register
 
@@ -74,7 +75,13 @@ class Stack(Step):
             density=float((thicknesses * densities).sum() / height),
             field=leaf,
             layers=Layers(
-                axis=2, along=count, across=1, distinct=count - same, ends=(steels[0], steels[-1])
+                axis=2,
+                along=count,
+                across=1,
+                across_axis=-1,
+                total=count,
+                distinct=count - same,
+                ends=(steels[0], steels[-1]),
             ),
             loose=True,
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import ClassVar, Literal
 
 from patternsim.errors import StepError
@@ -32,7 +33,7 @@ class Trim(Step):
 
     def work(self, pieces: tuple[Piece, ...], context: Context) -> Outcome:
         """Return the trimmed pieces."""
-        done, losses = [], Losses()
+        done, losses, left = [], Losses(), 0.0
         for piece in pieces:
             if piece.loose or piece.open_cut:
                 raise StepError(f"{self.id}: weld the piece first; loose steel cannot be cropped true")
@@ -48,9 +49,13 @@ class Trim(Step):
                 what=self.id,
                 recount=True,
             )
+            crop = self.near_mm if piece.lips[0] else self.far_mm
+            if any(piece.lips) and crop > 0.0:
+                notch = max(piece.notch_mm - crop, 0.0)
+                one, left = replace(one, notch_mm=notch), max(left, notch)
             done.append(one)
             losses += Losses(crop=lost)
-        return Outcome(pieces=tuple(done), losses=losses)
+        return Outcome(pieces=tuple(done), losses=losses, measures={"notch_left_mm": left})
 
     def sentence(self) -> str:
         """Return the step as a sentence."""

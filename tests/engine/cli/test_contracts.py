@@ -120,6 +120,7 @@ ROW = {
     "mass_kg": NUMBER,
     "layers": str,
     "layers_total": int,
+    "layers_distinct": int,
     "force_kn": (*NUMBER, type(None)),
     "lost_kg": NUMBER,
     "losses_kg": dict,
@@ -364,7 +365,7 @@ def test_a_level_that_is_not_offered_says_why(words, level, jobs, command, tmp_p
     monkeypatch.chdir(tmp_path)
     code, out, err = command(*words, jobs / "feather.toml", "--level", level)
     assert (code, out) == (2, "")
-    assert f'level "{level}" needs the flow solver' in one_sentence(err)
+    assert f'level "{level}" works the flow of the steel out' in one_sentence(err)
     assert 'use level "quick"' in err
     assert list(tmp_path.iterdir()) == []
 

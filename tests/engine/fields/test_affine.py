@@ -26,7 +26,9 @@ def leaf(size=SIZE, layers=12):
 
 
 def bar(size=SIZE, layers=12):
-    count = Layers(axis=2, along=layers, across=1, distinct=layers, ends=("a", "b"))
+    count = Layers(
+        axis=2, along=layers, across=1, across_axis=-1, total=layers, distinct=layers, ends=("a", "b")
+    )
     volume = float(np.prod(size))
     return Piece(
         name="bar", size=size, volume_mm3=volume, density=7.85e-6, field=leaf(size, layers), layers=count

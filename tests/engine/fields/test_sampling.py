@@ -163,7 +163,9 @@ def block(length=98.0, width=58.0, thick=45.0):
         volume_mm3=length * width * thick,
         density=7.85e-6,
         field=leaf,
-        layers=Layers(axis=2, along=10, across=1, distinct=10, ends=("a", "b")),
+        layers=Layers(
+            axis=2, along=10, across=1, across_axis=-1, total=10, distinct=10, ends=("a", "b")
+        ),
     )
 
 
