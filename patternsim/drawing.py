@@ -10,6 +10,9 @@ from patternsim.piece import AXES, Piece
 from patternsim.press import Pass, spread_exponent, spread_width
 from patternsim.step import Context, HotStep, Outcome
 
+ROUNDS = 8
+"""Rounds of squeeze and quarter turn a draw is worked in; twice as many change nothing that shows."""
+
 
 def pressed_flat(
     pieces: tuple[Piece, ...],
@@ -183,25 +186,28 @@ def drawn(
 def draw_passes(before: tuple[float, float], after: tuple[float, float], bite: float) -> list[Pass]:
     """Return the squeezes that take a section from `before` to `after` (width, thickness; mm).
 
-    All squeezes of one direction are taken together: ln sizes obey
-    ln(z0/z1) = a_z - S a_y and ln(y0/y1) = a_y - S a_z, with S the spread of the bite and a the ln
-    squeeze of each direction. A direction that would need widening by itself is not pressed.
+    Where both sizes fall, squeezes and quarter turns follow one another with the section as it is by
+    then: ln sizes obey ln(z0/z1) = a_z - S a_y and ln(y0/y1) = a_y - S a_z, with S the spread of the
+    bite and a the ln squeeze of each direction, both shared evenly among the rounds. Where one size
+    stays or grows, the bar is pressed the other way only, and what is held back by blows on the edge
+    is a smaller spread: such blows reach no farther than the edge of a thin bar.
     """
     y0, z0 = before
-    spread = spread_exponent(bite / y0)
     down_y, down_z = math.log(y0 / after[0]), math.log(z0 / after[1])
-    squeeze_z = (down_z + spread * down_y) / (1 - spread**2)
-    squeeze_y = (down_y + spread * down_z) / (1 - spread**2)
-    share_y = share_z = spread
-    if squeeze_y < 0.0:
-        squeeze_z, share_z = down_z, -down_y / down_z if down_z > 0 else 0.0
-    if squeeze_z < 0.0:
-        squeeze_y, share_y = down_y, -down_z / down_y if down_y > 0 else 0.0
+    if down_y <= 0.0:
+        return [_pass(z0, y0, down_z, -down_y / down_z, turned=False)] if down_z > 0.0 else []
+    if down_z <= 0.0:
+        return [_pass(y0, z0, down_y, -down_z / down_y, turned=True)]
+    spread = spread_exponent(bite / y0)
+    squeeze_z = (down_z + spread * down_y) / (1 - spread**2) / ROUNDS
+    squeeze_y = (down_y + spread * down_z) / (1 - spread**2) / ROUNDS
     passes = []
-    if squeeze_z > 0.0:
-        passes.append(_pass(z0, y0, squeeze_z, share_z, turned=False))
-    if squeeze_y > 0.0:
-        passes.append(_pass(y0, z0, squeeze_y, share_y, turned=True))
+    y, z = y0, z0
+    for _ in range(ROUNDS):
+        passes.append(_pass(z, y, squeeze_z, spread, turned=False))
+        y, z = y * math.exp(spread * squeeze_z), z * math.exp(-squeeze_z)
+        passes.append(_pass(y, z, squeeze_y, spread, turned=True))
+        y, z = y * math.exp(-squeeze_y), z * math.exp(spread * squeeze_y)
     return passes
 
 

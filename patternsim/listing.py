@@ -76,6 +76,14 @@ def _row(row: StepResult) -> dict[str, Any]:
         "losses_kg": {name: round(getattr(outcome.losses, name) * weight, 4) for name in CAUSES},
         "source": outcome.source,
         "rough": bool(outcome.rough),
+        "offcuts": [
+            {
+                "name": piece.name,
+                "size_mm": [round(v, 3) for v in piece.size],
+                "mass_kg": round(piece.mass_kg, 4),
+            }
+            for piece in outcome.offcuts
+        ],
         "marks": [
             {
                 "name": mark.name,
@@ -188,8 +196,11 @@ def _tip_words(found: Answers) -> str:
     tip = found.tip
     if tip is None:
         return "no blade in this job"
+    if "no-feather" in {finding.code for finding in found.findings}:
+        return "no feather on this blade"
     if tip.offset_mm is None or tip.verdict is None:
-        return "no centre line reaches the tip"
+        plain = found.barbs is not None and found.barbs.wanted == "none"
+        return "no centre line" if plain else "no centre line reaches the tip"
     where = "the centre line meets the tip"
     if abs(tip.offset_mm) >= 0.05:
         side = "spine" if tip.offset_mm > 0 else "edge"
@@ -225,8 +236,10 @@ def _steel_words(found: Answers) -> str:
         return f"{found.start_kg:.2f} kg to start with"
     length = steel.spare_length_mm[1]
     spare = "spare length not worked out" if length is None else signed_spare(length)
+    width = steel.spare_width_mm
+    wide = "not worked out" if width is None else spare_words(width)
     return (
-        f"{spare}; width {spare_words(steel.spare_width_mm)}, thickness "
+        f"{spare}; width {wide}, thickness "
         f"{spare_words(steel.spare_thickness_mm)}; {steel.start_kg:.2f} kg to start with, blade "
         f"{steel.blade_kg:.3f} kg; how far this may spread is not worked out yet"
     )

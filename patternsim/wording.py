@@ -17,9 +17,10 @@ def counted(count: int, what: str) -> str:
 
 def signed_spare(spare_mm: float) -> str:
     """Return a spare length in words: 'bar 45 mm longer than needed'."""
-    if spare_mm < 0:
-        return f"bar {-spare_mm:.0f} mm too short"
-    return f"bar {spare_mm:.0f} mm longer than needed"
+    if abs(spare_mm) < 0.05:
+        return "bar just long enough"
+    size = f"{abs(spare_mm):.0f}" if abs(spare_mm) >= 10.0 else f"{abs(spare_mm):.1f}"
+    return f"bar {size} mm too short" if spare_mm < 0 else f"bar {size} mm longer than needed"
 
 
 def spare_words(spare_mm: float) -> str:

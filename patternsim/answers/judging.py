@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from patternsim.answers.barbs import Barbs
-from patternsim.answers.steel import Steel
+from patternsim.answers.steel import Steel, nearest_edge
 from patternsim.answers.tip import NEAR_MM, ON_MM, Tip, line_on
 from patternsim.fields import lay_out, walk
 from patternsim.knife.placement import SIDES, PlacedBlade
@@ -16,7 +16,10 @@ from patternsim.risks import (
     line_misses_tip,
     mark_lost,
     mark_set_aside,
+    near_an_edge,
+    no_feather,
     no_line_at_tip,
+    not_sound,
     notch_left,
     outline_beyond_bar,
     outline_off_steel,
@@ -62,7 +65,11 @@ def blade_findings(
     """Return what stands in the way of this blade in this piece."""
     found: list[Finding] = []
     on = max(ON_MM, result.job.shop.shaft_mm / 2)
-    if blade.spec.barbs != "none":
+    if blade.piece.loose or blade.piece.open_cut:
+        found.append(not_sound(open_cut=blade.piece.open_cut))
+    if blade.spec.barbs != "none" and not blade.piece.cuts:
+        found.append(no_feather())
+    elif blade.spec.barbs != "none":
         found += _tip_findings(tip, on)
     if blade.piece.cuts and barbs.towards != barbs.wanted:
         found.append(barbs_wrong_way(barbs.wanted, barbs.towards))
@@ -79,6 +86,10 @@ def blade_findings(
     for size, spare, level in sizes:
         if spare is not None and spare < -LEAST_MM:
             found.append(too_little_steel(size, spare, level))
+    near, allowance = nearest_edge(blade), blade.spec.allowance_mm
+    wide = steel.spare_width_mm is not None and steel.spare_width_mm >= -LEAST_MM
+    if near is not None and wide and -LEAST_MM <= near < allowance - LEAST_MM:
+        found.append(near_an_edge(near, allowance))
     return found
 
 
@@ -101,10 +112,11 @@ def _place_findings(blade: PlacedBlade) -> list[Finding]:
     """Look whether the outline lies in sound steel."""
     polygon = blade.outline.silhouette()
     at = blade.placement.to_piece(polygon[:, 0], polygon[:, 1], np.zeros(len(polygon)))
-    low, high = (np.array(corner) for corner in blade.piece.box())
-    beyond = np.maximum(low[:2] - at[:, :2], at[:, :2] - high[:2]).max()
-    if beyond > LEAST_MM:
-        return [outline_beyond_bar(float(beyond))]
+    if blade.piece.limits is None:
+        low, high = (np.array(corner) for corner in blade.piece.box())
+        beyond = np.maximum(low[:2] - at[:, :2], at[:, :2] - high[:2]).max()
+        if beyond > LEAST_MM:
+            return [outline_beyond_bar(float(beyond))]
     off = 0
     body = blade.outline.polygon()
     u0, v0, u1, v1 = blade.outline.bounding_box

@@ -20,7 +20,7 @@ class Steel:
     blade_kg: float
     spare_kg: Range
     spare_length_mm: Range
-    spare_width_mm: float
+    spare_width_mm: float | None
     spare_thickness_mm: float
 
 
@@ -32,24 +32,41 @@ def start_kg(result: Result) -> float:
 def steel_answer(result: Result, blade: PlacedBlade) -> Steel:
     """Return the Steel answer of a placed blade.
 
-    The bar must hold the sound steel beyond the tip, the blade, its neck and tang; its width must
-    hold the blade about its middle, and the allowance on both edges.
+    The bar must hold the sound steel beyond the tip, the blade, its neck and tang. What a bent bar
+    holds is not worked out.
     """
     piece, outline, grind = blade.piece, blade.outline, blade.grind
     length, width, thick = piece.size
     corners = outline.silhouette()
     needed = blade.spec.place.from_end_mm + float(np.ptp(corners[:, 0]))
-    # The width is counted about the middle of the bar: twice what the nearer edge leaves.
-    body = outline.polygon()
-    y = blade.placement.to_piece(body[:, 0], body[:, 1], np.zeros(len(body)))[:, 1]
-    nearer = width / 2 - float(np.abs(y).max())
-    spare_length = length - needed
+    spare_length = None if piece.limits is not None else length - needed
+    spare_kg = None if spare_length is None else spare_length * width * thick * piece.density
     volume = grind.volume_mm3(outline) + grind.tang_volume_mm3(outline)
     return Steel(
         start_kg=start_kg(result),
         blade_kg=volume * piece.density,
-        spare_kg=(None, spare_length * width * thick * piece.density, None),
+        spare_kg=(None, spare_kg, None),
         spare_length_mm=(None, spare_length, None),
-        spare_width_mm=2 * (nearer - blade.spec.allowance_mm),
+        spare_width_mm=_spare_width(blade),
         spare_thickness_mm=thick - grind.spine_mm,
     )
+
+
+def _spare_width(blade: PlacedBlade) -> float | None:
+    """Return the width over: about the centre line of a feather, else of the blade by itself, mm."""
+    piece = blade.piece
+    if piece.limits is not None:
+        return None
+    body = blade.outline.polygon()
+    y = blade.placement.to_piece(body[:, 0], body[:, 1], np.zeros(len(body)))[:, 1]
+    taken = 2.0 * float(np.abs(y).max()) if piece.cuts else float(np.ptp(y))
+    return piece.size[1] - taken - 2.0 * blade.spec.allowance_mm
+
+
+def nearest_edge(blade: PlacedBlade) -> float | None:
+    """Return how near the outline comes to an edge of the bar, mm; None on a bent bar."""
+    if blade.piece.limits is not None:
+        return None
+    body = blade.outline.polygon()
+    y = blade.placement.to_piece(body[:, 0], body[:, 1], np.zeros(len(body)))[:, 1]
+    return blade.piece.size[1] / 2 - float(np.abs(y).max())

@@ -98,17 +98,25 @@ def placed(spec: Blade, piece: Piece) -> PlacedBlade:
     """Lay the blade into `piece`.
 
     Where the tip is wanted on the centre line but no line runs there, it is laid on the middle of
-    the width; the answers say that no line reaches it.
+    the width, and a blade without a feather on the middle by its own width.
     """
     outline, grind = outline_for(spec), grind_for(spec)
     place = spec.place
     far = place.tip_end == "far"
-    length = piece.size[0]
-    tip_x = length - place.from_end_mm if far else place.from_end_mm
+    # A bent bar reaches less far than it is long.
+    (near_end, _, _), (far_end, _, _) = piece.box()
+    if piece.limits is None:
+        near_end, far_end = 0.0, piece.size[0]
+    tip_x = far_end - place.from_end_mm if far else near_end + place.from_end_mm
     off = place.off_middle_mm if far else -place.off_middle_mm
     if place.tip == "on-line":
         found = _line_at(piece, tip_x, grind.edge_mm / 2)
-        off = 0.0 if found is None else found
+        if found is None:
+            # Without a line there the blade itself lies on the middle of the bar.
+            body = outline.polygon()[:, 1]
+            middle = 0.0 if piece.cuts else float(body.max() + body.min()) / 2
+            found = -middle if far else middle
+        off = found
     return PlacedBlade(
         piece=piece,
         outline=outline,

@@ -32,6 +32,8 @@ current width over height. Fitted to 25 finite-element upsets of plane sections 
 0.7 to 3, reductions of 15 to 50 %, rate exponent 0.15); the map is then right to 0.002 to 0.025 of
 the width before, an even stretch only to 0.003 to 0.1."""
 
+NARROWEST = 0.7
+"""Least width over height of the fits."""
 CRUSH = (
     (0.000, (0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)),
     (0.300, (0.011, -0.174, 0.27, -0.541, -0.027, -0.006, 0.006, -0.003, -0.011)),
@@ -66,7 +68,9 @@ def swirl_of_squeeze(aspect: float, squeeze: float, friction: float) -> float:
         start = 1.0 + (aspect / q) ** n
         end = 1.0 + (aspect * math.exp(2.0 * squeeze) / q) ** n
         amounts.append(p * (squeeze - math.log(end / start) / (2.0 * n)))
-    return float(np.interp(friction, (0.0, *SWIRLS), amounts))
+    # Narrower than was fitted, dies move the steel next to them and leave the middle: by eye, no source.
+    narrow = min(1.0, aspect / NARROWEST)
+    return narrow * float(np.interp(friction, (0.0, *SWIRLS), amounts))
 
 
 def net_swirl(passes: Sequence[FlowPass], friction: float) -> float:

@@ -138,3 +138,53 @@ def too_little_steel(size: str, spare_mm: float, level: Grade) -> Finding:
         remedy="Start with more steel, lose less (fewer heats, less cropped), or a smaller blade.",
         source="volume is kept; losses as the shop gives them",
     )
+
+
+def not_sound(*, open_cut: bool) -> Finding:
+    """The blade is to come from steel that is not welded."""
+    what = "its split stands open" if open_cut else "its strips or pieces are loose"
+    return Finding(
+        code="not-welded",
+        step="",
+        level="stop",
+        place="bar",
+        value=None,
+        limit=None,
+        unit="",
+        text=f"The steel the blade is cut from is not welded: {what}.",
+        remedy="Close and weld the split." if open_cut else "Forge-weld it.",
+        source="as the steps of the job leave it",
+    )
+
+
+def no_feather() -> Finding:
+    """Barbs are wanted of steel that was never split."""
+    return Finding(
+        code="no-feather",
+        step="",
+        level="watch",
+        place="blade",
+        value=None,
+        limit=None,
+        unit="",
+        text="Barbs are wanted, but the steel was never split: there is no feather on this blade.",
+        remedy='Add a split, or say barbs = "none" for this blade.',
+        source="as the steps of the job leave it",
+    )
+
+
+def near_an_edge(near_mm: float, allowance_mm: float) -> Finding:
+    """The outline lies too near an edge of a bar that is wide enough."""
+    return Finding(
+        code="near-an-edge",
+        step="",
+        level="watch",
+        place="outline",
+        value=near_mm,
+        limit=allowance_mm,
+        unit="mm",
+        text=f"The outline comes within {near_mm:.1f} mm of an edge of the bar; "
+        f"{allowance_mm:g} mm are wanted.",
+        remedy=f"Move the outline {allowance_mm - near_mm:.1f} mm away from it; the bar is wide enough.",
+        source=PRACTICE,
+    )

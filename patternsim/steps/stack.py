@@ -83,7 +83,7 @@ class Stack(Step):
                 distinct=count - same,
                 ends=(steels[0], steels[-1]),
             ),
-            loose=True,
+            loose=count > 1,
         )
         return Outcome(pieces=(piece,))
 

@@ -134,3 +134,48 @@ def test_a_mark_that_leaves_with_an_offcut_is_told():
     )
     codes = [(one.code, one.step) for one in answers(run(parse(text))).findings]
     assert ("mark-set-aside", "saw-six") in codes
+
+
+def test_a_bar_drawn_thin_bows_as_one_pressed_flat():
+    """Blows that hold the width of a thin bar reach its edges only: drawn or flattened to the same
+    sizes, the layers come to lie alike, whatever the bite."""
+    text = starting_job("feather").replace('kind = "split"\n', 'kind = "split"\noff_centre_mm = 6.0\n')
+    drawn = 'kind = "draw"\nheats = 4\ntemperature_c = 1100.0\nwidth_mm = 56.0\nthickness_mm = 4.5'
+    assert text.count(drawn) == 1
+    flat = drawn.replace('"draw"', '"flatten"')
+    offsets = []
+    for last in (flat, drawn, drawn + "\nbite_mm = 150.0"):
+        job = text.replace(drawn, last).replace('tip = "on-line"', 'tip = "by-numbers"')
+        offsets.append(answers(run(parse(job))).tip.offset_mm)
+    assert offsets == pytest.approx([offsets[0]] * 3, abs=0.01)
+
+
+def test_steel_that_is_not_welded_stops_the_blade():
+    text = starting_job("feather")
+    head, tail = text.split('[[bar.step]]\nid = "first-weld"', 1)
+    loose = head + tail[tail.index("[blade]") :]
+    found = answers(run(parse(loose.replace('profile = "chef"', 'profile = "hunter"').replace(
+        "outline = { length_mm = 210.0, width_mm = 46.0, tip_height_mm = 20.0 }\n", ""))))  # fmt: skip
+    assert "not-welded" in {one.code for one in found.findings}
+    assert found.stopped
+
+
+def test_a_plain_blade_lies_on_the_middle_and_its_width_is_its_own():
+    text = starting_job("w-bar") + (
+        '\n[blade]\nbar = "w"\nprofile = "hunter"\nbarbs = "none"\nallowance_mm = 3.0\n'
+    )
+    found = answers(run(parse(text)))
+    # The bar is 50 mm wide, the hunter 28: 50 - 28 - 2 x 3.
+    assert found.steel.spare_width_mm == pytest.approx(16.0, abs=1e-6)
+    assert not found.stopped
+    near = (
+        text.replace("[blade]", "[blade]", 1)
+        + '[blade.place]\ntip = "by-numbers"\noff_middle_mm = 7.0\n'
+    )
+    codes = {one.code for one in answers(run(parse(near))).findings}
+    assert "near-an-edge" in codes or "outline-beyond-bar" in codes
+
+
+def test_one_strip_needs_no_weld():
+    assert not work("stack", strips=[{"steel": "1095", "thickness_mm": 6.0}],
+                    width_mm=20.0, length_mm=100.0).pieces[0].loose  # fmt: skip
