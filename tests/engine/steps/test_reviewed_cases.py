@@ -8,6 +8,7 @@ from patternsim.answers import answers
 from patternsim.errors import StepError
 from patternsim.job import parse, starting_job
 from patternsim.knife.line import cut_distance
+from patternsim.shape import PROFILES
 from patternsim.work import run
 
 NO_SCALE = {"skin_weld_mm": 0.0, "skin_forge_mm": 0.0}
@@ -168,12 +169,12 @@ def test_a_plain_blade_lies_on_the_middle_and_its_width_is_its_own():
     # The bar is 50 mm wide, the hunter 28: 50 - 28 - 2 x 3.
     assert found.steel.spare_width_mm == pytest.approx(16.0, abs=1e-6)
     assert not found.stopped
-    near = (
-        text.replace("[blade]", "[blade]", 1)
-        + '[blade.place]\ntip = "by-numbers"\noff_middle_mm = 7.0\n'
-    )
-    codes = {one.code for one in answers(run(parse(near))).findings}
-    assert "near-an-edge" in codes or "outline-beyond-bar" in codes
+    # Laid by numbers so that one edge lies two of the three millimetres from the bar's.
+    outline = PROFILES["hunter"]()
+    off = 25.0 - 2.0 - float(outline.polygon()[:, 1].max())
+    near = f'{text}[blade.place]\ntip = "by-numbers"\noff_middle_mm = {off}\n'
+    (told,) = [one for one in answers(run(parse(near))).findings if one.code == "near-an-edge"]
+    assert told.value == pytest.approx(2.0, abs=1e-6)
 
 
 def test_one_strip_needs_no_weld():
