@@ -11,7 +11,7 @@ from patternsim.answers.judging import blade_findings, job_findings
 from patternsim.answers.steel import Steel, start_kg, steel_answer
 from patternsim.answers.tip import Tip, tip_answer
 from patternsim.knife.placement import placed
-from patternsim.risks import Finding
+from patternsim.risks import Finding, unknown_acceptance
 from patternsim.work import Result
 
 DIGITS = 4
@@ -94,6 +94,8 @@ def answers(result: Result) -> Answers:
         barbs = barbs_answer(blade)
         steel = steel_answer(result, blade)
         findings += blade_findings(result, blade, tip, barbs, steel)
+    codes = {finding.code for finding in findings}
+    findings += [unknown_acceptance(code) for code in result.job.accept if code not in codes]
     return Answers(
         tip=tip,
         barbs=barbs,

@@ -145,6 +145,7 @@ def _built(data: dict[str, Any]) -> Job:
     job = _validated(Job, prepared, ())
     if job.blade is not None:
         _check_outline(job.blade)
+        _check_place(job.blade)
         _check_grind(job.blade)
     try:
         check_wiring(job)
@@ -256,6 +257,15 @@ def _check_outline(blade: Blade) -> None:
         PROFILES[blade.profile](**blade.outline)
     except ValueError as error:
         raise _Fault(("blade", "outline"), one_sentence(str(error))) from None
+
+
+def _check_place(blade: Blade) -> None:
+    if blade.place.tip == "on-line" and blade.place.off_middle_mm:
+        raise _Fault(
+            ("blade", "place", "off_middle_mm"),
+            f'"off_middle_mm" is {blade.place.off_middle_mm:g}, but the tip lies on the centre line; '
+            'take it out, or give tip = "by-numbers"',
+        )
 
 
 def _check_grind(blade: Blade) -> None:

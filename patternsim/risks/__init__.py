@@ -16,7 +16,13 @@ from patternsim.risks.blade import (
     uncut_in_blade,
 )
 from patternsim.risks.finding import Finding, Grade
-from patternsim.risks.steps import mark_lost, mark_set_aside, notch_left, rough_step
+from patternsim.risks.steps import (
+    mark_lost,
+    mark_set_aside,
+    notch_left,
+    rough_step,
+    unknown_acceptance,
+)
 
 __all__ = [
     "Finding",
@@ -36,4 +42,5 @@ __all__ = [
     "sides_disagree",
     "too_little_steel",
     "uncut_in_blade",
+    "unknown_acceptance",
 ]

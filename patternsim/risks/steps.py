@@ -68,3 +68,19 @@ def notch_left(step: str, left_mm: float) -> Finding:
         "steel counted is not there.",
         source="common practice, no source; depth of the notch as the split is worked out",
     )
+
+
+def unknown_acceptance(code: str) -> Finding:
+    """The job accepts a finding there is none of."""
+    return Finding(
+        code="unknown-acceptance",
+        step="",
+        level="note",
+        place="job",
+        value=None,
+        limit=None,
+        unit="",
+        text=f'The job accepts "{code}", but nothing of that name was found.',
+        remedy="Mend its spelling, or take it out.",
+        source="as the job says",
+    )

@@ -214,3 +214,15 @@ def test_a_blade_thicker_than_its_bar_is_told_by_its_thickness_alone():
     assert found.steel.spare_thickness_mm == pytest.approx(-1.0)
     assert "too-little-thickness" in codes(found)
     assert not codes(found) & {"outline-off-steel", "uncut-in-blade"}
+
+
+def test_an_acceptance_of_nothing_is_told():
+    text = starting_job("feather").replace("format = 1\n", 'format = 1\naccept = ["line-mises-tip"]\n')
+    (told,) = [f for f in answers(run(parse(text))).findings if f.code == "unknown-acceptance"]
+    assert "line-mises-tip" in told.text
+
+
+def test_a_number_that_would_not_count_is_refused():
+    text = starting_job("feather").replace('tip = "on-line"\n', 'tip = "on-line"\noff_middle_mm = 2.0\n')
+    with pytest.raises(PatternSimError, match=r'line \d+: "off_middle_mm" is 2, but the tip lies'):
+        parse(text)
