@@ -12,7 +12,6 @@ def line_misses_tip(offset_mm: float, limit_mm: float, level: Grade, side: str) 
     where = "spine" if offset_mm > 0 else "edge"
     return Finding(
         code="line-misses-tip",
-        step="",
         level=level,
         place=f"tip, {side.replace('-', ' ')}",
         value=offset_mm,
@@ -28,11 +27,8 @@ def no_line_at_tip() -> Finding:
     """No centre line reaches the tip."""
     return Finding(
         code="no-line-at-tip",
-        step="",
         level="stop",
         place="tip",
-        value=None,
-        limit=None,
         unit="mm",
         text="No centre line reaches the tip on both sides.",
         remedy="Point the tip to the end where the wedge went in, or split deeper.",
@@ -44,7 +40,6 @@ def sides_disagree(apart_mm: float, limit_mm: float) -> Finding:
     """The line of one side misses that of the other."""
     return Finding(
         code="sides-disagree",
-        step="",
         level="watch",
         place="tip",
         value=apart_mm,
@@ -64,12 +59,8 @@ def barbs_wrong_way(wanted: str, towards: str) -> Finding:
     """The barbs lean the other way, or both ways."""
     return Finding(
         code="barbs-wrong-way",
-        step="",
         level="watch",
         place="blade",
-        value=None,
-        limit=None,
-        unit="",
         text=f"Barbs wanted: {_barb_words(wanted)}; they lean: {_barb_words(towards)}.",
         remedy="Turn the outline end for end in the bar, or drive the wedge from the other end.",
         source="geometry: layers are dragged the way the wedge runs",
@@ -80,7 +71,6 @@ def outline_beyond_bar(beyond_mm: float) -> Finding:
     """The outline does not fit the bar."""
     return Finding(
         code="outline-beyond-bar",
-        step="",
         level="stop",
         place="outline",
         value=beyond_mm,
@@ -96,7 +86,6 @@ def outline_off_steel(share: float) -> Finding:
     """Part of the outline lies where there is no steel."""
     return Finding(
         code="outline-off-steel",
-        step="",
         level="stop",
         place="outline",
         value=share * 100.0,
@@ -112,7 +101,6 @@ def uncut_in_blade(length_mm: float, limit_mm: float) -> Finding:
     """The uncut end lies inside the blade."""
     return Finding(
         code="uncut-in-blade",
-        step="",
         level="watch",
         place="blade",
         value=length_mm,
@@ -128,7 +116,6 @@ def too_little_steel(size: str, spare_mm: float, level: Grade) -> Finding:
     """The bar is too small for the blade and its allowances."""
     return Finding(
         code=f"too-little-{size}",
-        step="",
         level=level,
         place="bar",
         value=spare_mm,
@@ -145,12 +132,8 @@ def not_sound(*, open_cut: bool) -> Finding:
     what = "its split stands open" if open_cut else "its strips or pieces are loose"
     return Finding(
         code="not-welded",
-        step="",
         level="stop",
         place="bar",
-        value=None,
-        limit=None,
-        unit="",
         text=f"The steel the blade is cut from is not welded: {what}.",
         remedy="Close and weld the split." if open_cut else "Forge-weld it.",
         source="as the steps of the job leave it",
@@ -161,12 +144,8 @@ def no_feather() -> Finding:
     """Barbs are wanted of steel that was never split."""
     return Finding(
         code="no-feather",
-        step="",
         level="watch",
         place="blade",
-        value=None,
-        limit=None,
-        unit="",
         text="Barbs are wanted, but the steel was never split: there is no feather on this blade.",
         remedy='Add a split, or say barbs = "none" for this blade.',
         source="as the steps of the job leave it",
@@ -177,7 +156,6 @@ def near_an_edge(near_mm: float, allowance_mm: float) -> Finding:
     """The outline lies too near an edge of a bar that is wide enough."""
     return Finding(
         code="near-an-edge",
-        step="",
         level="watch",
         place="outline",
         value=near_mm,

@@ -34,12 +34,12 @@ class Finding:
     """
 
     code: str
-    step: str
+    step: str = ""
     level: Grade
     place: str
-    value: float | None
-    limit: float | None
-    unit: str
+    value: float | None = None
+    limit: float | None = None
+    unit: str = ""
     text: str
     remedy: str
     source: str
