@@ -67,7 +67,7 @@ def flattened(
     refuse_thickening(what, clean, full, axis=0)
     share = math.log(full[1] / wide) / math.log(thick / height)
     one = Pass(across=wide, along=thick, height=height, sideways=max(share, 0.0), turned=False)
-    done, source, _ = squeezed(
+    done, source = squeezed(
         clean, full, plane="yz", passes=[one],
         friction=context.shop.friction_dies, level=context.level,
     )  # fmt: skip
@@ -114,7 +114,7 @@ def pressed_on_end(
         one = Pass(
             across=start[side], along=start[0], height=length, sideways=max(share, 0.0), turned=True
         )
-        clean, source, _ = squeezed(
+        clean, source = squeezed(
             clean, full, plane=plane, passes=[one],
             friction=context.shop.friction_dies, level=context.level,
         )  # fmt: skip
@@ -174,7 +174,7 @@ def drawn(
         passes = draw_passes(
             (clean.size[1], clean.size[2]), (width, thickness), bite or clean.size[1] / 2
         )
-        piece_done, source, _ = squeezed(
+        piece_done, source = squeezed(
             clean, full, plane="yz", passes=passes,
             friction=context.shop.friction_dies, level=context.level,
         )  # fmt: skip
@@ -186,21 +186,20 @@ def drawn(
 def draw_passes(before: tuple[float, float], after: tuple[float, float], bite: float) -> list[Pass]:
     """Return the squeezes that take a section from `before` to `after` (width, thickness; mm).
 
-    Where both sizes fall, squeezes and quarter turns follow one another with the section as it is by
-    then: ln sizes obey ln(z0/z1) = a_z - S a_y and ln(y0/y1) = a_y - S a_z, with S the spread of the
-    bite and a the ln squeeze of each direction, both shared evenly among the rounds. Where one size
-    stays or grows, the bar is pressed the other way only, and what is held back by blows on the edge
-    is a smaller spread: such blows reach no farther than the edge of a thin bar.
+    Squeezes and quarter turns follow one another with the section as it is by then: ln sizes obey
+    ln(z0/z1) = a_z - S a_y and ln(y0/y1) = a_y - S a_z, with S the spread of the bite and a the ln
+    squeeze of each direction, both shared evenly among the rounds. A direction that would need
+    widening by itself is not pressed; the other then spreads as much as the sizes ask for.
     """
     y0, z0 = before
-    down_y, down_z = math.log(y0 / after[0]), math.log(z0 / after[1])
-    if down_y <= 0.0:
-        return [_pass(z0, y0, down_z, -down_y / down_z, turned=False)] if down_z > 0.0 else []
-    if down_z <= 0.0:
-        return [_pass(y0, z0, down_y, -down_z / down_y, turned=True)]
     spread = spread_exponent(bite / y0)
+    down_y, down_z = math.log(y0 / after[0]), math.log(z0 / after[1])
     squeeze_z = (down_z + spread * down_y) / (1 - spread**2) / ROUNDS
     squeeze_y = (down_y + spread * down_z) / (1 - spread**2) / ROUNDS
+    if squeeze_y <= 0.0:
+        return [_pass(z0, y0, down_z, -down_y / down_z, turned=False)] if down_z > 0.0 else []
+    if squeeze_z <= 0.0:
+        return [_pass(y0, z0, down_y, -down_z / down_y, turned=True)] if down_y > 0.0 else []
     passes = []
     y, z = y0, z0
     for _ in range(ROUNDS):

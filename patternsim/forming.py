@@ -227,8 +227,8 @@ def squeezed(
     friction: float,
     level: Level,
     corners: float = 0.0,
-) -> tuple[Piece, str, bool]:
-    """Press a clean box to the sizes `full`; return the piece, the source of the map, and 'rough'."""
+) -> tuple[Piece, str]:
+    """Press a clean box to the sizes `full`; return the piece and the source of the map."""
     axes = {"yz": (1, 2), "xy": (0, 1), "xz": (0, 2)}[plane]
     answer = press(
         PressProblem(
@@ -247,7 +247,7 @@ def squeezed(
         inner = moved(node, by=(half, 0.0, 0.0)) if half else node
         node = PlaneMap(inner, plane=plane, grid=answer.grid)
         node = moved(node, by=(-half, 0.0, 0.0)) if half else node
-    return stretched(clean, full, node), answer.source, answer.rough
+    return stretched(clean, full, node), answer.source
 
 
 def stretched(clean: Piece, full: Triple, node: Node) -> Piece:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from patternsim.job import kind_of
 from patternsim.knife.placement import PlacedBlade
 from patternsim.work import Result
 
@@ -26,7 +27,7 @@ class Steel:
 
 def start_kg(result: Result) -> float:
     """Return the mass of all stacks the job begins with, kg."""
-    return sum(row.mass_kg for row in result.steps if row.step.__class__.__name__ == "Stack")
+    return sum(row.mass_kg for row in result.steps if kind_of(row.step) == "stack")
 
 
 def steel_answer(result: Result, blade: PlacedBlade) -> Steel:

@@ -80,7 +80,7 @@ def _sampled(
     program: Program, tones: Tones, to_piece: ToPiece, wanted: Flags, watch: Progress
 ) -> Sampled:
     rows, columns = np.nonzero(_grown(wanted))
-    hits = walk(program, to_piece(_centres(columns), _centres(rows)), progress=watch)
+    hits = walk(program, to_piece(pixel_centres(columns), pixel_centres(rows)), progress=watch)
     shape = wanted.shape
     at = np.full(shape, np.nan)
     at[rows, columns] = np.where(hits.inside, _through(program, tones, hits), np.nan)
@@ -103,7 +103,8 @@ def _sampled(
     return Sampled(light=light, cover=cover)
 
 
-def _centres(numbers: NDArray[np.int64]) -> Floats:
+def pixel_centres(numbers: NDArray[np.int64]) -> Floats:
+    """Return where the middles of pixels lie, by their numbers."""
     return numbers.astype(np.float64) + 0.5
 
 

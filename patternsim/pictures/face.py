@@ -10,7 +10,7 @@ from PIL import Image, ImageDraw
 
 from patternsim.etch.finish import bevel_light, fall_of_light, relief, satin
 from patternsim.etch.light import to_linear
-from patternsim.etch.sampling import ToPiece, sample_picture
+from patternsim.etch.sampling import ToPiece, pixel_centres, sample_picture
 from patternsim.etch.tones import steel_tones
 from patternsim.fields import lay_out
 from patternsim.knife.line import cut_distance
@@ -151,7 +151,7 @@ def _pattern(
     values = np.concatenate(tones.values)
     light = seen.light
     if blade.piece.cuts and shaft_mm > 0.0:
-        columns = _centres(np.arange(wanted.shape[1]))
+        columns = pixel_centres(np.arange(wanted.shape[1]))
         height = blade.outline.height_at(view.blade(columns, np.zeros(1))[0])
         half = np.minimum(shaft_mm / 2, SHAFT_OF_HEIGHT / 2 * np.maximum(height, 0.0))
         share = _shaft(blade.piece, to_piece, wanted, half[None, :], pixel_mm)
@@ -164,7 +164,7 @@ def _shading(blade: PlacedBlade, side: Side, view: View, wanted: NDArray[np.bool
     """Return the factor of light by the slope of the ground surface and the height on the blade."""
     outline = blade.outline
     rows, columns = np.nonzero(wanted)
-    u, v = view.blade(_centres(columns), _centres(rows))
+    u, v = view.blade(pixel_centres(columns), pixel_centres(rows))
     rise_u, rise_v = blade.grind.slope(outline, u, v, side)
     # Towards the eye is +w on the mark side and -w on the off side.
     eye = 1.0 if side == "mark-side" else -1.0
@@ -185,10 +185,6 @@ def _rim(shape: tuple[int, int], polygon: Floats, width: float) -> Floats:
     return np.asarray(np.asarray(image.reduce(MASK_SAMPLES), dtype=np.float64) / 255.0)
 
 
-def _centres(numbers: NDArray[np.int64]) -> Floats:
-    return numbers.astype(np.float64) + 0.5
-
-
 def _shaft(
     piece: Piece,
     to_piece: ToPiece,
@@ -199,7 +195,7 @@ def _shaft(
     """Share of each pixel on the shaft: within `half_mm` (by column) of the line on the face."""
     rows, columns = np.nonzero(wanted)
     distance = np.full(wanted.shape, np.nan)
-    points = to_piece(_centres(columns), _centres(rows))
+    points = to_piece(pixel_centres(columns), pixel_centres(rows))
     distance[rows, columns] = cut_distance(piece, points, piece.cuts[-1])
     down, across = np.gradient(distance, pixel_mm)
     # The cut is told off in the block it was made in; its slope there turns it to the face.

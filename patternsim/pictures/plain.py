@@ -9,12 +9,11 @@ from patternsim.etch.finish import relief
 from patternsim.etch.sampling import sample_picture
 from patternsim.etch.tones import steel_tones
 from patternsim.fields import lay_out
+from patternsim.knife.placement import SKIN_MM
 from patternsim.piece import Piece
 from patternsim.progress import Progress
 
 Floats = NDArray[np.float64]
-SKIN_MM = 1e-3
-"""The face is looked at this far under the skin, clear of the border."""
 
 
 def piece_view(

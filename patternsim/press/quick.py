@@ -2,8 +2,8 @@
 
 Every form follows a stream function, so that volume is kept everywhere. In coordinates scaled to the
 bar (-1..1 both ways) an even squeeze does nothing at all; what is left is the swirl that friction
-adds, and it keeps the sides straight: they are taken as knocked square after the press. The flow
-solver shows true outlines.
+adds, and it keeps the sides straight: they are taken as knocked square after the press. True
+outlines come with the worked-out flow.
 """
 
 from __future__ import annotations

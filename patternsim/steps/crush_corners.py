@@ -45,7 +45,7 @@ class CrushCorners(HotStep):
             clean, lost = descaled(
                 piece, heats=self.heats, skin=context.shop.skin_forge_mm, step_id=self.id
             )
-            one, source, _ = squeezed(
+            one, source = squeezed(
                 clean,
                 clean.size,
                 plane="yz",
