@@ -20,10 +20,25 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 MINIMUM_PYTHON = (3, 11)
 
-# Shared libraries the program loads on Linux, each with the Debian package that brings it.
-# Libraries are looked for by their own name because the package names differ between releases.
-# Empty while there is no window: the wheels bring all the engine needs.
-LIBRARIES: dict[str, str] = {}
+# Shared libraries the window needs on Linux, each with the Debian package that brings it. Libraries
+# are looked for by their own name because the package names differ between releases. The same set
+# without a display: the tests show their windows nowhere, but load the same Qt.
+LIBRARIES: dict[str, str] = {
+    # any Qt window, also one that is shown nowhere
+    "libglib-2.0.so.0": "libglib2.0-0",
+    "libGL.so.1": "libgl1",
+    "libEGL.so.1": "libegl1",
+    "libdbus-1.so.3": "libdbus-1-3",
+    "libfontconfig.so.1": "libfontconfig1",
+    "libxkbcommon.so.0": "libxkbcommon0",
+    # a window on an X display
+    "libxcb-cursor.so.0": "libxcb-cursor0",
+    "libxcb-icccm.so.4": "libxcb-icccm4",
+    "libxcb-keysyms.so.1": "libxcb-keysyms1",
+    "libxcb-shape.so.0": "libxcb-shape0",
+    "libxcb-xkb.so.1": "libxcb-xkb1",
+    "libxkbcommon-x11.so.0": "libxkbcommon-x11-0",
+}
 
 # What each command needs installed. The tests cover the app too, so they need both.
 EXTRAS = {"app": ["app"], "tests": ["app", "test"]}

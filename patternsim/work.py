@@ -1,9 +1,13 @@
-"""Working a job out: every bar, step by step, in an order in which joins find their bars ready."""
+"""Working a job out: every bar, step by step, in an order in which joins find their bars ready.
+
+As far as it can be worked: a step that is refused ends its own bar and those that wait for it. What an
+earlier result holds already is taken over from it.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
 from patternsim.errors import StepError, UsageError
@@ -78,16 +82,16 @@ class StepResult:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Result:
-    """A job worked out.
+    """A job worked out, or as much of it as could be worked.
 
     Attributes
     ----------
     job : Job
     level : Level
     steps : tuple of StepResult
-        In the order they were worked.
+        In the order they were worked; skipped steps are not among them.
     bars : mapping
-        Pieces each bar ended with.
+        Pieces each bar ended with; only bars that were finished and not used up in a join.
     """
 
     job: Job
@@ -101,11 +105,15 @@ class Result:
         Raises
         ------
         UsageError
-            If there is no such step.
+            If there is no such step, or it was not worked.
         """
         for row in self.steps:
             if row.step.id == step_id:
                 return row
+        found = self.job.find_step(step_id)
+        if found is not None:
+            why = "is skipped" if found[0].step[found[1]].skip else "could not be worked"
+            raise UsageError(f'the step "{step_id}" {why}, so there is no piece after it; name another')
         known = ", ".join(row.step.id for row in self.steps)
         raise UsageError(f'there is no step "{step_id}" in this job; the steps are: {known}')
 
@@ -115,7 +123,7 @@ class Result:
         Raises
         ------
         UsageError
-            If the job has no blade.
+            If the job has no blade, or its bar was not finished.
         WiringError
             If the bar of the blade has no such piece.
         """
@@ -124,7 +132,32 @@ class Result:
             raise UsageError(
                 'the job has no [blade]; add one, or ask for a section or the blank ("--what blank")'
             )
+        if blade.bar not in self.bars:
+            raise UsageError(self._unfinished(blade.bar))
         return _piece_for(blade, self.bars[blade.bar])
+
+    def _unfinished(self, name: str) -> str:
+        if all(step.skip for step in self.job.bar_named(name).step):
+            why = "all its steps are skipped; use them again"
+        else:
+            why = "it was not finished; mend the step that cannot be worked"
+        return f"the blade is to come from bar {name}, but {why}, or take the blade from another bar"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Worked:
+    """A job worked as far as it can be.
+
+    Attributes
+    ----------
+    result : Result
+        What was worked.
+    refused : StepRefused or None
+        The first step that could not be worked; None where all of the job was.
+    """
+
+    result: Result
+    refused: StepRefused | None
 
 
 def _piece_for(blade: Blade, pieces: tuple[Piece, ...]) -> Piece:
@@ -158,28 +191,119 @@ def run(job: Job, level: Level | str = Level.QUICK, progress: Progress | None = 
     Cancelled
         If `progress` asks for it.
     """
+    worked = work_out(job, level, progress)
+    if worked.refused is not None:
+        raise worked.refused
+    return worked.result
+
+
+def work_out(
+    job: Job,
+    level: Level | str = Level.QUICK,
+    progress: Progress | None = None,
+    *,
+    before: Result | None = None,
+) -> Worked:
+    """Work `job` out as far as it can be worked.
+
+    Parameters
+    ----------
+    job : Job
+    level : Level or str
+        See `run`.
+    progress : Progress, optional
+        Told before every step; may raise `Cancelled`.
+    before : Result, optional
+        An earlier result, of this job or another: what has not changed is taken over from it.
+
+    Raises
+    ------
+    LevelError
+        If the level is not offered.
+    Cancelled
+        If `progress` asks for it.
+    """
     level = _level(level)
     refuse_unoffered(level)
-    watch = progress or Silent()
-    total = sum(len(bar.step) for bar in job.bar)
-    done: list[StepResult] = []
-    bars: dict[str, tuple[Piece, ...]] = {}
+    bench = _Bench(job, level, progress or Silent(), before)
     for k in forge_order(job):
-        bar = job.bar[k]
+        bench.work_bar(k)
+    bench.progress.at(1.0, "worked out")
+    result = Result(job=job, level=level, steps=tuple(bench.done), bars=MappingProxyType(bench.bars))
+    return Worked(result=result, refused=bench.refused)
+
+
+class _Bench:
+    """A job while it is worked: what is done, the bars that lie ready, the first refusal."""
+
+    def __init__(self, job: Job, level: Level, progress: Progress, before: Result | None) -> None:
+        self.job = job
+        self.level = level
+        self.progress = progress
+        self.total = sum(not step.skip for bar in job.bar for step in bar.step)
+        self.done: list[StepResult] = []
+        self.bars: dict[str, tuple[Piece, ...]] = {}
+        self.refused: StepRefused | None = None
+        self._known: dict[str, list[StepResult]] = {}
+        if before is not None and before.level == level and before.job.shop == job.shop:
+            for row in before.steps:
+                self._known.setdefault(row.bar, []).append(row)
+
+    def work_bar(self, k: int) -> None:
+        """Work the bar at place `k` of the job; it lies ready afterwards, unless a step is refused."""
+        bar = self.job.bar[k]
         pieces: tuple[Piece, ...] = ()
+        known: list[StepResult] = list(self._known.get(bar.name, ()))
         for place, step in enumerate(bar.step):
-            watch.at(len(done) / total, f"{bar.name}: {step.title.lower()}")
-            context = Context(shop=job.shop, level=level, bars=bars, progress=watch)
-            outcome = _worked(step, pieces, context, bar.name, ("bar", k, "step", place))
-            taken = [*pieces, *(piece for name in joined_bars(step) for piece in bars[name])]
-            before = sum(piece.mass_kg for piece in taken)
-            pieces = outcome.pieces
-            done.append(StepResult(bar=bar.name, step=step, outcome=outcome, before_kg=before))
+            if step.skip:
+                continue
+            self.progress.at(len(self.done) / self.total, f"{bar.name}: {step.title.lower()}")
+            row = self._taken_over(step, known.pop(0)) if known else None
+            if row is None:
+                # From here on the pieces are others than they were.
+                known = []
+                try:
+                    row = self._worked(step, pieces, bar.name, ("bar", k, "step", place))
+                except StepRefused as refusal:
+                    self.refused = self.refused or refusal
+                    return
+            if row is None:
+                return
+            pieces = row.outcome.pieces
+            self.done.append(row)
             for used in joined_bars(step):
-                bars.pop(used)
-        bars[bar.name] = pieces
-    watch.at(1.0, "worked out")
-    return Result(job=job, level=level, steps=tuple(done), bars=MappingProxyType(bars))
+                self.bars.pop(used)
+        if pieces:
+            self.bars[bar.name] = pieces
+
+    def _taken_over(self, step: Step, row: StepResult) -> StepResult | None:
+        """Return an earlier result of `step` on the same pieces; None if the step or a join differs."""
+        if step != row.step:
+            if step.model_copy(update={"stage": row.step.stage}) != row.step:
+                return None
+            row = replace(row, step=step)  # a heading of the card touches no steel
+        for name in joined_bars(step):
+            rows = self._known.get(name)
+            if rows is None or rows[-1].outcome.pieces is not self.bars.get(name):
+                return None
+        return row
+
+    def _worked(self, step: Step, pieces: tuple[Piece, ...], bar: str, way: Way) -> StepResult | None:
+        """Return the step worked on `pieces`; None where a bar it joins was stopped by a refusal."""
+        taken = [*pieces]
+        for name in joined_bars(step):
+            if name not in self.bars:
+                if all(one.skip for one in self.job.bar_named(name).step):
+                    reason = (
+                        f"there is no steel in bar {name}: all its steps are skipped; use them again"
+                    )
+                    raise StepRefused(step.id, bar, reason, way)
+                return None
+            taken += self.bars[name]
+        context = Context(shop=self.job.shop, level=self.level, bars=self.bars, progress=self.progress)
+        outcome = _outcome(step, pieces, context, bar, way)
+        before = sum(piece.mass_kg for piece in taken)
+        return StepResult(bar=bar, step=step, outcome=outcome, before_kg=before)
 
 
 def _level(level: Level | str) -> Level:
@@ -190,7 +314,7 @@ def _level(level: Level | str) -> Level:
         raise UsageError(f'there is no level "{level}"; use one of: {known}') from error
 
 
-def _worked(step: Step, pieces: tuple[Piece, ...], context: Context, bar: str, way: Way) -> Outcome:
+def _outcome(step: Step, pieces: tuple[Piece, ...], context: Context, bar: str, way: Way) -> Outcome:
     if not pieces and kind_of(step) not in FIRST_KINDS:
         raise StepRefused(step.id, bar, "there is no steel yet; begin with stack or join", way)
     try:

@@ -1,4 +1,4 @@
-"""Opens the program. Until there is a window, it works out the sample job and tells the answers."""
+"""Opens the program: its window, or without a display the sample job's picture and answers."""
 
 import os
 import sys
@@ -7,10 +7,6 @@ from pathlib import Path
 import platformdirs
 
 import patternsim_app
-from patternsim import PatternSimError, answers, cli, load, run
-from patternsim.job import save, starting_job
-from patternsim.listing import answer_lines
-from patternsim.pictures import picture, save_picture
 
 SAMPLE = "feather-from-w"
 
@@ -27,10 +23,30 @@ def main(arguments: list[str] | None = None) -> int:
     if "-h" in arguments or "--help" in arguments:
         print(patternsim_app.HELP)
         return 0
-    if arguments:
+    without_window = "--picture" in arguments
+    files = [one for one in arguments if one != "--picture"]
+    if len(files) > 1 or any(one.startswith("-") for one in files) or (files and without_window):
         print(f"patternsim: cannot use {' '.join(arguments)!r}; see --help", file=sys.stderr)
         return 2
-    return show_sample(results_folder())
+    if without_window or not has_display():
+        if files:
+            print(
+                "patternsim: there is no display to open a window on; on the command line use "
+                f"patternsim answers {files[0]}, or patternsim picture {files[0]} -o FILE",
+                file=sys.stderr,
+            )
+            return 2
+        return show_sample(results_folder())
+    from patternsim_app.startup import open_window  # Qt needs its libraries: only for a window
+
+    return open_window(files[0] if files else None)
+
+
+def has_display() -> bool:
+    """Tell whether a window can be shown here."""
+    if os.environ.get("QT_QPA_PLATFORM") or not sys.platform.startswith("linux"):
+        return True
+    return bool(os.environ.get("DISPLAY") or os.environ.get("WAYLAND_DISPLAY"))
 
 
 def results_folder() -> Path:
@@ -48,6 +64,12 @@ def show_sample(folder: Path) -> int:
 
     A job file that lies there already is used as it is, since the user may have changed it.
     """
+    # Late: the window brings its own parts in when it is on the screen.
+    from patternsim import PatternSimError, answers, cli, load, run
+    from patternsim.job import save, starting_job
+    from patternsim.listing import answer_lines
+    from patternsim.pictures import picture, save_picture
+
     job_file = folder / f"{SAMPLE}.toml"
     picture_file = folder / f"{SAMPLE}.png"
     try:
@@ -66,7 +88,7 @@ def show_sample(folder: Path) -> int:
     print("\n".join(answer_lines(found)))
     print(f"Job: {job_file}")
     print(f"Picture of the mark side: {picture_file}")
-    print("There is no window yet in this version: change the job in a text editor and run again.")
+    print("No window: there is no display here, or --picture was asked for.")
     return cli.STOPPED if found.stopped else cli.FINE
 
 

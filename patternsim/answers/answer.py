@@ -11,6 +11,7 @@ from patternsim.answers.judging import blade_findings, job_findings
 from patternsim.answers.steel import Steel, start_kg, steel_answer
 from patternsim.answers.tip import Tip, tip_answer
 from patternsim.knife.placement import placed
+from patternsim.progress import Progress, Silent
 from patternsim.risks import Finding, unknown_acceptance
 from patternsim.work import Result
 
@@ -71,31 +72,39 @@ def _rounded(value: Any) -> Any:  # noqa: ANN401 - any plain data
     return value
 
 
-def answers(result: Result) -> Answers:
+def answers(result: Result, progress: Progress | None = None) -> Answers:
     """Return the answers of a worked job.
 
     Parameters
     ----------
     result : Result
         From `run`.
+    progress : Progress, optional
+        Told between the answers; may raise `Cancelled`.
 
     Raises
     ------
     UsageError
         If the blade cannot be cut from the piece it names.
     """
+    watch = progress or Silent()
     accepted = frozenset(result.job.accept)
     findings = job_findings(result)
     tip = barbs = steel = None
     spec = result.job.blade
     if spec is not None:
+        watch.at(0.0, "laying the blade in its bar")
         blade = placed(spec, result.blade_piece())
+        watch.at(0.2, "following the centre line to the tip")
         tip = tip_answer(blade, result.job.shop.shaft_mm)
+        watch.at(0.4, "following the barbs")
         barbs = barbs_answer(blade)
+        watch.at(0.6, "looking for what stands in the way")
         steel = steel_answer(result, blade)
         findings += blade_findings(result, blade, tip, barbs, steel)
     codes = {finding.code for finding in findings}
     findings += [unknown_acceptance(code) for code in result.job.accept if code not in codes]
+    watch.at(1.0, "answered")
     return Answers(
         tip=tip,
         barbs=barbs,

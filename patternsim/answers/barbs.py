@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from patternsim.answers.tip import line_on
-from patternsim.fields import lay_out, walk
+from patternsim.fields import Program, lay_out, walk
 from patternsim.knife.placement import SIDES, PlacedBlade
+from patternsim.shape.grind import Side
 
 Floats = NDArray[np.float64]
 Towards = Literal["tip", "handle", "mixed", "none"]
@@ -59,6 +60,7 @@ def barb_lean(blade: PlacedBlade) -> tuple[Floats, Floats]:
         u, mm.
     """
     length = blade.outline.length_mm
+    program = lay_out(blade.piece.solid(), stop=blade.piece.cuts[-1].before)
     u = (np.arange(STATIONS) + 0.5) / STATIONS * length
     leans, stations = [], []
     for side in SIDES:
@@ -66,25 +68,22 @@ def barb_lean(blade: PlacedBlade) -> tuple[Floats, Floats]:
         for outer, sign in ((blade.outline.spine_at(u), 1.0), (blade.outline.edge_at(u), -1.0)):
             v = line + 0.5 * (outer - line)
             away = np.where(sign * (outer - line) > 2 * PROBE_MM, v, np.nan)
-            leans.append(_lean(blade, side, u, away, sign))
+            leans.append(_lean(blade, program, side, u, away) * -sign)
             stations.append(u)
     return np.concatenate(leans), np.concatenate(stations)
 
 
-def _lean(blade: PlacedBlade, side: object, u: Floats, v: Floats, sign: float) -> Floats:
-    cut = blade.piece.cuts[-1]
-    program = lay_out(blade.piece.solid(), keep=(cut.before,))
+def _lean(blade: PlacedBlade, program: Program, side: Side, u: Floats, v: Floats) -> Floats:
+    """Return across over along of the lines that stood square across the block, at (u, v)."""
     good = np.isfinite(v)
     at = np.where(good, v, 0.0)
     steps = ((PROBE_MM, 0.0), (-PROBE_MM, 0.0), (0.0, PROBE_MM), (0.0, -PROBE_MM))
-    x = []
-    for du, dv in steps:
-        points = blade.surface(u + du, at + dv, side)  # type: ignore[arg-type]
-        hits = walk(program, points, stop=cut.before)
-        x.append(np.where(hits.inside, hits.points[:, 0], np.nan))
+    points = np.concatenate([blade.surface(u + du, at + dv, side) for du, dv in steps])
+    hits = walk(program, points, stop=blade.piece.cuts[-1].before)
+    x = np.where(hits.inside, hits.points[:, 0], np.nan).reshape(len(steps), -1)
     along, across = x[0] - x[1], x[2] - x[3]
     with np.errstate(divide="ignore", invalid="ignore"):
-        lean = -sign * across / along
+        lean = across / along
     return np.where(good, lean, np.nan)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,8 @@ SATIN_SHARE = 0.035
 """Depth of the satin lines, share of the light; by eye."""
 SATIN_MM = 14.0
 """Length of a satin line; by eye."""
+SATIN_PITCH_MM, SATIN_ROWS, SATIN_COLUMNS = 1.0, 1024, 512
+"""Spacing and number of the values the lines are drawn from; they come round again after that."""
 WINDOW, GLEAM = 0.22, 0.10
 """Light lost from spine to edge, and the soft gleam below the spine; by eye."""
 GRIND_GAIN = 2.0
@@ -74,19 +77,37 @@ def fall_of_light(height: Floats) -> Floats:
     return np.asarray(1.0 + WINDOW * (height - 0.5) + GLEAM * np.exp(-(((height - 0.72) / 0.16) ** 2)))
 
 
-def satin(shape: tuple[int, int], pixel_mm: float) -> Floats:
-    """Return the factor of satin lines along the blade, the same every time.
+def satin(u: Floats, v: Floats, pixel_mm: float) -> Floats:
+    """Return the factor of satin lines along the blade, the same every time and at any cutting-out.
 
     Parameters
     ----------
-    shape : (int, int)
+    u, v : float64, same shape, mm
+        Along and across the blade: the lines stay where they are when the picture is moved.
     pixel_mm : float
+        The lines are as fine as the pixels, in steps of two.
     """
-    from scipy.ndimage import uniform_filter1d  # heavy: only a finished face needs it
+    lines = _satin_lines()
+    pitch = 2.0 ** round(math.log2(pixel_mm))
+    row = np.floor(v / pitch).astype(np.int64) % SATIN_ROWS
+    along = u / SATIN_PITCH_MM
+    first = np.floor(along).astype(np.int64)
+    part = along - first
+    columns = lines.shape[1]
+    value = lines[row, first % columns] * (1.0 - part) + lines[row, (first + 1) % columns] * part
+    return np.asarray(1.0 + SATIN_SHARE * value)
 
+
+@lru_cache(maxsize=1)
+def _satin_lines() -> Floats:
+    """Noise drawn out along its rows, round without an end: (SATIN_ROWS, n)."""
     rng = np.random.default_rng(7)
-    noise = rng.standard_normal(shape)
-    run = max(3, round(SATIN_MM / pixel_mm))
-    lines = uniform_filter1d(uniform_filter1d(noise, run, axis=1), run // 2 + 1, axis=1)
-    lines /= max(float(lines.std()), 1e-12)
-    return np.asarray(1.0 + SATIN_SHARE * np.clip(lines, -3.0, 3.0) * math.sqrt(0.5))
+    noise = rng.standard_normal((SATIN_ROWS, SATIN_COLUMNS))
+    run = round(SATIN_MM / SATIN_PITCH_MM)
+    # Two boxes one after another, by turning: no edge where the rows begin.
+    for width in (run, run // 2 + 1):
+        noise = sum(np.roll(noise, k, axis=1) for k in range(width)) / width  # type: ignore[assignment]
+    noise /= max(float(noise.std()), 1e-12)
+    lines = np.clip(noise, -3.0, 3.0) * math.sqrt(0.5)
+    lines.setflags(write=False)
+    return np.asarray(lines)

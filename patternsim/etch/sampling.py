@@ -45,6 +45,8 @@ def sample_picture(
     to_piece: ToPiece,
     wanted: Flags,
     progress: Progress | None = None,
+    *,
+    fine: int = FINE,
 ) -> Sampled:
     """Sample a field on a grid of pixels.
 
@@ -58,12 +60,16 @@ def sample_picture(
     wanted : (h, w) bool
         Pixels to be sampled.
     progress : Progress, optional
+    fine : int
+        Samples a side of a pixel that holds several copies of the stack; few give a draft.
     """
     watch = progress or Silent()
     if not wanted.any():
         return Sampled(light=np.zeros(wanted.shape), cover=np.zeros(wanted.shape))
     window, top, left = _window(wanted)
-    seen = _sampled(program, tones, lambda c, r: to_piece(c + left, r + top), wanted[window], watch)
+    seen = _sampled(
+        program, tones, lambda c, r: to_piece(c + left, r + top), wanted[window], watch, fine
+    )
     light, cover = np.zeros(wanted.shape), np.zeros(wanted.shape)
     light[window], cover[window] = seen.light, seen.cover
     return Sampled(light=light, cover=cover)
@@ -77,7 +83,7 @@ def _window(wanted: Flags) -> tuple[tuple[slice, slice], int, int]:
 
 
 def _sampled(
-    program: Program, tones: Tones, to_piece: ToPiece, wanted: Flags, watch: Progress
+    program: Program, tones: Tones, to_piece: ToPiece, wanted: Flags, watch: Progress, fine: int
 ) -> Sampled:
     rows, columns = np.nonzero(_grown(wanted))
     hits = walk(program, to_piece(pixel_centres(columns), pixel_centres(rows)), progress=watch)
@@ -99,7 +105,7 @@ def _sampled(
         here = plain & (stacks == number)
         light[here] = filtered(tones, number, at[here], spread[here])
     mixed = wanted & ~smooth & _near_steel(np.isfinite(at))
-    _sample_fine(program, tones, to_piece, mixed, light, cover, watch)
+    _sample_fine(program, tones, to_piece, mixed, light, cover, watch, fine)
     return Sampled(light=light, cover=cover)
 
 
@@ -170,23 +176,24 @@ def _sample_fine(
     light: Floats,
     cover: Floats,
     watch: Progress,
+    fine: int,
 ) -> None:
     """Fill in pixels that hold several copies of the stack: stratified samples, each for itself."""
     rows, columns = np.nonzero(mixed)
     values = np.concatenate(tones.values)
     rng = np.random.default_rng(20)  # fixed: the same picture every time
-    part = (np.arange(FINE) + 0.5) / FINE
+    part = (np.arange(fine) + 0.5) / fine
     dx, dy = (g.ravel() for g in np.meshgrid(part, part))
-    batch = BATCH // FINE**2
+    batch = BATCH // fine**2
     for start in range(0, len(rows), batch):
         r, c = rows[start : start + batch, None], columns[start : start + batch, None]
-        shake = rng.uniform(-0.5 / FINE, 0.5 / FINE, size=(2, r.shape[0], FINE**2))
+        shake = rng.uniform(-0.5 / fine, 0.5 / fine, size=(2, r.shape[0], fine**2))
         points = to_piece((c + dx + shake[0]).ravel(), (r + dy + shake[1]).ravel())
         hits = walk(program, points)
-        seen = (hits.layers >= 0).reshape(-1, FINE**2)
-        lights = values[np.maximum(hits.layers, 0)].reshape(-1, FINE**2)
+        seen = (hits.layers >= 0).reshape(-1, fine**2)
+        lights = values[np.maximum(hits.layers, 0)].reshape(-1, fine**2)
         count = seen.sum(axis=1)
         mean = (lights * seen).sum(axis=1) / np.maximum(count, 1)
         light[r[:, 0], c[:, 0]] = mean
-        cover[r[:, 0], c[:, 0]] = count / FINE**2
+        cover[r[:, 0], c[:, 0]] = count / fine**2
         watch.at(min(1.0, (start + batch) / max(len(rows), 1)), "sampling the joints")

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from patternsim.fields.codes import IN_GAP, OUTSIDE, REACHED
 from patternsim.fields.grid import Grid, PlaneFlow, sample_flow
-from patternsim.fields.kernel import IN_GAP, OUTSIDE, REACHED
 from patternsim.fields.nodes import (
     Affine,
     Bend,

@@ -79,8 +79,8 @@ def sample_flow(
         b = grading * np.sinh(b)
     after = np.stack(np.meshgrid(a, b, indexing="ij"), axis=-1)
     moved = flow(after.reshape(-1, 2)).reshape(after.shape) - after
-    coefs = _coefficients(moved, cells[0])
-    coefs = _coefficients(coefs.swapaxes(0, 1), cells[1]).swapaxes(0, 1)
+    coefs = _coefficients(moved)
+    coefs = _coefficients(coefs.swapaxes(0, 1)).swapaxes(0, 1)
     packed = np.ascontiguousarray(coefs, dtype=np.float32)
     packed.setflags(write=False)
     origin = (float(low[0] - BEYOND * steps[0]), float(b_low - BEYOND * steps[1]))
@@ -94,26 +94,17 @@ def _places(cells: int) -> Floats:
     return np.concatenate([near, np.arange(1.0, cells), cells - near[::-1]])
 
 
-def _coefficients(values: Floats, cells: int) -> Floats:
+def _coefficients(values: Floats) -> Floats:
     """Return the spline coefficients along the first axis from samples at `_places`.
 
     The slopes at the ends are those of the flow: a spline left to guess them keeps area to some
-    hundredths only beside the border. A parabola takes them up; the filter, which mirrors at the
-    ends, sees what is left.
+    hundredths only beside the border.
     """
-    from scipy.ndimage import spline_filter1d  # heavy: not needed to list or check a job
+    from patternsim.fields import spline  # heavy: not needed to list or check a job
 
     many = len(SLOPE)
-    first = np.tensordot(SLOPE, values[:many], axes=1)
-    last = -np.tensordot(SLOPE, values[::-1][:many], axes=1)
-    turn = (last - first) / cells
-
-    def parabola(at: Floats) -> Floats:
-        return np.multiply.outer(at, first) + np.multiply.outer(at * at / 2.0, turn)
-
-    knots = np.concatenate([values[:1], values[many:-many], values[-1:]])
-    level = knots - parabola(np.arange(cells + 1.0))
-    filtered = spline_filter1d(level, order=3, axis=0, mode="mirror")
-    wide = np.pad(filtered, [(BEYOND, BEYOND), (0, 0), (0, 0)], mode="reflect")
-    # The coefficients of a parabola: its values less a sixth of its second difference.
-    return np.asarray(wide + parabola(np.arange(-BEYOND, cells + BEYOND + 1.0)) - turn / 6.0)
+    columns = np.ascontiguousarray(values).reshape(len(values), -1)
+    first, last = SLOPE @ columns[:many], -SLOPE @ columns[::-1][:many]
+    knots = np.concatenate([columns[:1], columns[many:-many], columns[-1:]])
+    found: Floats = spline.coefficients(knots, first, last, BEYOND)
+    return found.reshape(-1, *values.shape[1:])

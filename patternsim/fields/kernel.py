@@ -1,7 +1,7 @@
 """The one loop that walks a field: compiled, without the interpreter lock, a band of points at a time.
 
-Everything compiled lives in this file: a compiled function kept on disk goes stale unnoticed when a
-function it calls in another file changes.
+All it calls lives in this file: a compiled function kept on disk goes stale unnoticed when a function it
+calls in another file changes.
 
 Points that wait at a link lie side by side in a row of their own, so that the sums of most links run
 over several points at once. A link passes its whole row on where it can: nothing is copied then.
@@ -13,27 +13,18 @@ over several points at once. A link passes its whole row on where it can: nothin
 from __future__ import annotations
 
 import math
-import os
-from pathlib import Path
 
 import numpy as np
 
-if "NUMBA_CACHE_DIR" not in os.environ and not os.access(Path(__file__).parent, os.W_OK):
-    # A read-only installation: the compiler needs some other place for what it keeps.
-    import platformdirs
+from patternsim.fields.compiler import intrinsic, ir, njit, types
 
-    os.environ["NUMBA_CACHE_DIR"] = platformdirs.user_cache_dir("patternsim")
-
-from llvmlite import ir
-from numba import njit, types
-from numba.extending import intrinsic
-
+# As in `codes`: what is compiled must stand here.
 AFFINE, PLANE, PICK, HALVE, CLIP, LEAF, TAPER, BEND, GAP = range(9)
 OUTSIDE = -1
 IN_GAP = -2
 REACHED = -3
 TILE = 512
-"""Points walked together: their working set stays in the first-level cache."""
+"""Points walked together, at most: their working set stays in the first-level cache."""
 BORDER_MM = 0.05
 """How far beyond a border a point may fall by rounding and sampling and still belong to the piece."""
 WAY = 1_000_003
@@ -390,18 +381,20 @@ def walk_band(program, stop, points, hits, depths, paths):
         Out: a number that names the way taken; equal where points lie in the same copy of a layer.
     """
     links = program[0].size
-    at = np.empty((links, 3, TILE))
-    whose = np.empty((links, TILE), dtype=np.int32)
+    # Room for a few points only, where only a few are asked: fresh memory takes longer than they do.
+    tile = max(1, min(TILE, points.shape[0]))
+    at = np.empty((links, 3, tile))
+    whose = np.empty((links, tile), dtype=np.int32)
     rows = np.arange(links)
     counts = np.zeros(links, dtype=np.int64)
-    waiting = (at, whose, rows, counts, np.empty(TILE, dtype=np.int32))
-    parts = np.empty((2, TILE), dtype=np.float32)
-    room = (np.empty(TILE), np.empty(TILE, dtype=np.int32), parts[0], parts[1])
+    waiting = (at, whose, rows, counts, np.empty(tile, dtype=np.int32))
+    parts = np.empty((2, tile), dtype=np.float32)
+    room = (np.empty(tile), np.empty(tile, dtype=np.int32), parts[0], parts[1])
     hits[:] = OUTSIDE
     depths[:] = 0.0
     paths[:] = 1
-    for start in range(0, points.shape[0], TILE):
-        count = min(TILE, points.shape[0] - start)
+    for start in range(0, points.shape[0], tile):
+        count = min(tile, points.shape[0] - start)
         counts[:] = 0
         counts[0] = count
         for j in range(count):

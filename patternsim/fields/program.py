@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from patternsim.fields import kernel
+from patternsim.fields import codes
 from patternsim.fields.nodes import (
     PLANES,
     Affine,
@@ -52,13 +52,15 @@ class Program:
 
 Laid = tuple[int, list[int], list[int], list[float]]
 """Kind of a link, its whole numbers, the links it leads to, its real numbers."""
+_END: Laid = (codes.GAP, [], [], [])
 
 
 class _Builder:
     """Gathers the numbers of every link once, however many ways lead to it."""
 
-    def __init__(self, keep: frozenset[int]) -> None:
+    def __init__(self, keep: frozenset[int], stop: Node | None) -> None:
         self.keep = keep
+        self.stop = stop
         self.laid: list[Laid] = []
         self.coefs: list[NDArray[np.float32]] = []
         self.coef_count = 0
@@ -84,7 +86,7 @@ class _Builder:
                 waiting.extend(reversed(new))
             else:
                 waiting.pop()
-                laid = _lay(top, self)
+                laid = _END if top is self.stop else _lay(top, self)
                 self.numbers[id(top)] = len(self.laid)
                 self.nodes.append(top)
                 self.laid.append(laid)
@@ -92,6 +94,8 @@ class _Builder:
 
     def next_links(self, node: Node) -> tuple[Node, ...]:
         """Return the links that `node` leads to once turns and shifts in a row are one."""
+        if node is self.stop:
+            return ()
         return (self.merged(node)[2],) if isinstance(node, Affine) else node.children()
 
     def merged(self, node: Affine) -> tuple[Floats, Floats, Node]:
@@ -125,7 +129,7 @@ def _lay(node: Node, builder: _Builder) -> Laid:
 @_lay.register
 def _(node: Affine, builder: _Builder) -> Laid:
     matrix, shift, child = builder.merged(node)
-    return kernel.AFFINE, [], [builder.add(child)], [*matrix.ravel().tolist(), *shift.tolist()]
+    return codes.AFFINE, [], [builder.add(child)], [*matrix.ravel().tolist(), *shift.tolist()]
 
 
 @_lay.register
@@ -140,24 +144,24 @@ def _(node: PlaneMap, builder: _Builder) -> Laid:
         1.0 / grid.grading if grid.grading else 0.0,
     ]
     ints = [na, nb, builder.grid_at(grid.coefs), *PLANES[node.plane]]
-    return kernel.PLANE, ints, [builder.add(node.child)], floats
+    return codes.PLANE, ints, [builder.add(node.child)], floats
 
 
 @_lay.register
 def _(node: Pick, builder: _Builder) -> Laid:
     kids = [builder.add(piece) for piece in node.pieces]
-    return kernel.PICK, [node.axis], kids, node.borders.tolist()
+    return codes.PICK, [node.axis], kids, node.borders.tolist()
 
 
 @_lay.register
 def _(node: Halve, builder: _Builder) -> Laid:
     kids = [builder.add(node.low), builder.add(node.high)]
-    return kernel.HALVE, [], kids, [*node.normal.tolist(), node.at]
+    return codes.HALVE, [], kids, [*node.normal.tolist(), node.at]
 
 
 @_lay.register
 def _(node: Clip, builder: _Builder) -> Laid:
-    return kernel.CLIP, [], [builder.add(node.child)], [*node.low.tolist(), *node.high.tolist()]
+    return codes.CLIP, [], [builder.add(node.child)], [*node.low.tolist(), *node.high.tolist()]
 
 
 @_lay.register
@@ -166,24 +170,24 @@ def _(node: Leaf, builder: _Builder) -> Laid:
     builder.stack_starts.append(first)
     builder.steels.extend(node.steels)
     builder.thicknesses.extend(np.diff(node.edges).tolist())
-    return kernel.LEAF, [first], [], [node.length, node.width / 2, *node.edges.tolist()]
+    return codes.LEAF, [first], [], [node.length, node.width / 2, *node.edges.tolist()]
 
 
 @_lay.register
 def _(node: Taper, builder: _Builder) -> Laid:
     floats = [1.0 / node.step, *node.table.ravel().tolist()]
-    return kernel.TAPER, [], [builder.add(node.child)], floats
+    return codes.TAPER, [], [builder.add(node.child)], floats
 
 
 @_lay.register
 def _(node: Bend, builder: _Builder) -> Laid:
     floats = [node.step, *node.table.ravel().tolist()]
-    return kernel.BEND, [], [builder.add(node.child)], floats
+    return codes.BEND, [], [builder.add(node.child)], floats
 
 
 @_lay.register
 def _(node: Gap, builder: _Builder) -> Laid:
-    return kernel.GAP, [], [], []
+    return codes.GAP, [], [], []
 
 
 def _joined(parts: list[list[Any]], dtype: type) -> tuple[NDArray[Any], NDArray[np.int64]]:
@@ -193,7 +197,7 @@ def _joined(parts: list[list[Any]], dtype: type) -> tuple[NDArray[Any], NDArray[
     return np.array(values, dtype=dtype), starts
 
 
-def lay_out(root: Node, *, keep: tuple[Node, ...] = ()) -> Program:
+def lay_out(root: Node, *, keep: tuple[Node, ...] = (), stop: Node | None = None) -> Program:
     """Lay out the field that starts at `root`.
 
     Parameters
@@ -202,8 +206,11 @@ def lay_out(root: Node, *, keep: tuple[Node, ...] = ()) -> Program:
         Where every walk starts.
     keep : tuple of Node
         Links a walk may be asked to stop at; they are not merged with their neighbours.
+    stop : Node, optional
+        Link every walk will be asked to stop at: nothing beyond it is laid out.
     """
-    builder = _Builder(frozenset(id(node) for node in keep))
+    kept = keep if stop is None else (*keep, stop)
+    builder = _Builder(frozenset(id(node) for node in kept), stop)
     builder.add(root)
     # Children were laid first; counted from the other end no link leads back.
     last = len(builder.laid) - 1

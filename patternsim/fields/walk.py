@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from patternsim.errors import PatternSimError
-from patternsim.fields import kernel
+from patternsim.fields import codes
 from patternsim.fields.nodes import Floats, Node
 from patternsim.fields.program import Program, lay_out
 from patternsim.progress import Progress, Silent
@@ -30,7 +30,7 @@ class Hits:
     Attributes
     ----------
     layers : (n,) int32
-        Index into `Program.steels`, or `kernel.OUTSIDE`, `kernel.IN_GAP`, `kernel.REACHED`.
+        Index into `Program.steels`, or `codes.OUTSIDE`, `codes.IN_GAP`, `codes.REACHED`.
     depths : (n,) float64
         Layer number within its stack, with fraction.
     paths : (n,) int64
@@ -47,7 +47,7 @@ class Hits:
     @property
     def inside(self) -> NDArray[np.bool_]:
         """True where there is steel (or, for a walk that stops early, where it arrived)."""
-        return np.asarray((self.layers >= 0) | (self.layers == kernel.REACHED))
+        return np.asarray((self.layers >= 0) | (self.layers == codes.REACHED))
 
 
 def walk(
@@ -68,7 +68,7 @@ def walk(
         In the frame of the root. Not changed.
     stop : Node, optional
         Stop when this link is reached and give the coordinates there. It must have been named in
-        `lay_out(keep=...)`.
+        `lay_out(keep=...)` or `lay_out(stop=...)`.
     progress : Progress, optional
         Told after every band; may raise `Cancelled`.
     workers : int, optional
@@ -79,6 +79,8 @@ def walk(
     ValueError
         If the points are not (n, 3), or `stop` is not part of the field.
     """
+    from patternsim.fields import kernel  # heavy: not needed to list or check a job
+
     if points.ndim != 2 or points.shape[1] != 3:
         raise ValueError(f"points must have the shape (n, 3), not {points.shape}")
     out = np.array(points, dtype=np.float64, order="C")
@@ -126,7 +128,7 @@ def _in_bands(band: Callable[[int], None], count: int, progress: Progress, worke
 
 def carry_back(node: Node, points: Floats, *, stop: Node) -> Floats:
     """Return where `points` (n, 3) mm were at link `stop`; NaN rows where they lie outside."""
-    hits = walk(lay_out(node, keep=(stop,)), points, stop=stop, workers=1)
+    hits = walk(lay_out(node, stop=stop), points, stop=stop, workers=1)
     return np.where(hits.inside[:, None], hits.points, np.nan)
 
 
@@ -151,7 +153,7 @@ def carry_forward(
     PatternSimError
         If a point cannot be followed: it does not come out of the step, or the guess was far off.
     """
-    program = lay_out(node, keep=(stop,))
+    program = lay_out(node, stop=stop)
     at = np.array(guess, dtype=np.float64)
     for _ in range(ROUNDS):
         around = np.concatenate([at, *(at + PROBE_MM * np.eye(3)[k] for k in range(3))])

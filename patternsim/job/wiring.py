@@ -1,4 +1,8 @@
-"""How the parts of a job hang together: names, first steps, steels, joins, the blade."""
+"""How the parts of a job hang together: names, first steps, steels, joins, the blade.
+
+A skipped step is not worked, so it brings no steel and uses up no bar: of it only the id counts.
+What stands on it all the same, such as a step with no steel before it, is refused when worked.
+"""
 
 from __future__ import annotations
 
@@ -26,8 +30,10 @@ def kind_of(step: Step) -> str:
 
 
 def joined_bars(step: Step) -> tuple[str, ...]:
-    """Return the bars a step uses up; none for most."""
-    return tuple(step.bars) if "bars" in type(step).model_fields else ()  # type: ignore[attr-defined]
+    """Return the bars a step uses up; none for most, nor for a skipped one."""
+    if step.skip or "bars" not in type(step).model_fields:
+        return ()
+    return tuple(step.bars)  # type: ignore[attr-defined]
 
 
 def check_wiring(job: Job) -> None:
@@ -62,7 +68,10 @@ def check_wiring(job: Job) -> None:
 
 def _check_steel(bar: Bar, k: int) -> None:
     """See that the bar has steel to begin with, and steel that is known."""
+    begun = False
     for place, step in enumerate(bar.step):
+        if step.skip:
+            continue
         way = ("bar", k, "step", place)
         kind = kind_of(step)
         if place == 0 and kind not in FIRST_KINDS:
@@ -70,9 +79,10 @@ def _check_steel(bar: Bar, k: int) -> None:
                 f'"{kind}" cannot begin a bar, for there is no steel yet; begin with stack or join',
                 (*way, "kind"),
             )
+        before, begun = begun, begun or kind in FIRST_KINDS
         if kind != "stack":
             continue
-        if place > 0:
+        if before:
             raise WiringError(
                 "there is steel already; a stack is the first step of a bar, so begin another bar "
                 "and join the two",

@@ -54,6 +54,13 @@ class Placement:
         y = self.tip_y + sign * (-s * along + c * up)
         return np.stack([x, y, w], axis=-1)
 
+    def from_piece(self, x: Floats, y: Floats) -> tuple[Floats, Floats]:
+        """Return u and v (mm) of the blade at x, y (mm) of the piece: the way back of `to_piece`."""
+        sign = 1.0 if self.far else -1.0
+        dx, dy = sign * (x - self.tip_x), sign * (y - self.tip_y)
+        c, s = math.cos(self.turn), math.sin(self.turn)
+        return self.length + c * dx - s * dy, s * dx + c * dy
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PlacedBlade:

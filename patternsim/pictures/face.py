@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,12 +11,11 @@ from PIL import Image, ImageDraw
 
 from patternsim.etch.finish import bevel_light, fall_of_light, relief, satin
 from patternsim.etch.light import to_linear
-from patternsim.etch.sampling import ToPiece, pixel_centres, sample_picture
+from patternsim.etch.sampling import FINE, ToPiece, pixel_centres, sample_picture
 from patternsim.etch.tones import steel_tones
-from patternsim.fields import lay_out
+from patternsim.fields import Program, lay_out
 from patternsim.knife.line import cut_distance
 from patternsim.knife.placement import PlacedBlade
-from patternsim.piece import Piece
 from patternsim.progress import Progress
 from patternsim.shape.grind import Side
 
@@ -67,6 +67,29 @@ class View:
         u = sign * (columns - self.left) / self.pixels_per_mm
         return u, (self.top - rows) / self.pixels_per_mm
 
+    @property
+    def axes(self) -> tuple[tuple[float, float], tuple[float, float]]:
+        """Change of (u, v) a millimetre to the right, and a millimetre down."""
+        return (-1.0 if self.mirrored else 1.0, 0.0), (0.0, -1.0)
+
+
+class Frame(Protocol):
+    """How blade coordinates lie on a picture: `View`, or a bar with the blade turned in it."""
+
+    @property
+    def pixels_per_mm(self) -> float:
+        """Pixels a millimetre."""
+
+    @property
+    def axes(self) -> tuple[tuple[float, float], tuple[float, float]]:
+        """Change of (u, v) a millimetre to the right, and a millimetre down."""
+
+    def pixels(self, points: Floats) -> Floats:
+        """Return (n, 2) pixels of blade points (n, 2) mm."""
+
+    def blade(self, columns: Floats, rows: Floats) -> tuple[Floats, Floats]:
+        """Return u and v (mm) of picture points."""
+
 
 def polygon_cover(shape: tuple[int, int], polygon: Floats) -> Floats:
     """Return the share of each pixel inside a polygon.
@@ -91,11 +114,13 @@ def polygon_cover(shape: tuple[int, int], polygon: Floats) -> Floats:
 def etched_face(
     blade: PlacedBlade,
     side: Side,
-    view: View,
+    view: Frame,
     shape: tuple[int, int],
     *,
     shaft_mm: float,
     progress: Progress | None = None,
+    fine: int = FINE,
+    shade_every: int = 1,
 ) -> tuple[Floats, Floats]:
     """Return the linear light and the cover of the blade with its tang.
 
@@ -110,6 +135,10 @@ def etched_face(
     shaft_mm : float
         Width of the line drawn where the halves meet.
     progress : Progress, optional
+    fine : int
+        Samples a side of pixels on weld joints; few give a draft.
+    shade_every : int
+        The light of the bevels is worked out on every nth pixel; 1 but for drafts.
 
     Returns
     -------
@@ -118,9 +147,9 @@ def etched_face(
     outline = blade.outline
     pixel_mm = 1.0 / view.pixels_per_mm
     mask = polygon_cover(shape, view.pixels(outline.polygon()))
-    pattern, steel = _pattern(blade, side, view, mask > 0.0, shaft_mm, progress)
-    lines = satin(shape, pixel_mm)
-    face = pattern * _shading(blade, side, view, mask > 0.0) * lines * steel
+    pattern, steel = _pattern(blade, side, view, mask > 0.0, shaft_mm, progress, fine)
+    lines = satin(*_everywhere(view, shape), pixel_mm)
+    face = pattern * _shading(blade, side, view, mask > 0.0, shade_every) * lines * steel
     whole = polygon_cover(shape, view.pixels(outline.silhouette()))
     tang = np.clip(whole - mask, 0.0, 1.0)
     plain = float(to_linear(np.array(PLAIN_LIGHTNESS)))
@@ -130,13 +159,21 @@ def etched_face(
     return light * (1.0 - (1.0 - RIM_SHADE) * rim), cover
 
 
+def _everywhere(view: Frame, shape: tuple[int, int]) -> tuple[Floats, Floats]:
+    """Return u and v (mm) of all pixels, (h, w) each."""
+    rows, columns = (pixel_centres(np.arange(count)) for count in shape)
+    grid_columns, grid_rows = np.meshgrid(columns, rows)
+    return view.blade(grid_columns, grid_rows)
+
+
 def _pattern(
     blade: PlacedBlade,
     side: Side,
-    view: View,
+    view: Frame,
     wanted: NDArray[np.bool_],
     shaft_mm: float,
     progress: Progress | None,
+    fine: int,
 ) -> tuple[Floats, Floats]:
     """Return the light of the etched layers with shaft and relief, and the share of steel."""
     program = lay_out(blade.piece.solid())
@@ -147,33 +184,73 @@ def _pattern(
         u, v = view.blade(columns, rows)
         return blade.surface(u, v, side)
 
-    seen = sample_picture(program, tones, to_piece, wanted, progress)
+    seen = sample_picture(program, tones, to_piece, wanted, progress, fine=fine)
     values = np.concatenate(tones.values)
     light = seen.light
     if blade.piece.cuts and shaft_mm > 0.0:
-        columns = pixel_centres(np.arange(wanted.shape[1]))
-        height = blade.outline.height_at(view.blade(columns, np.zeros(1))[0])
-        half = np.minimum(shaft_mm / 2, SHAFT_OF_HEIGHT / 2 * np.maximum(height, 0.0))
-        share = _shaft(blade.piece, to_piece, wanted, half[None, :], pixel_mm)
+        share = shaft_share(blade, side, view, wanted, shaft_mm)
         light = light * (1.0 - share) + share * SHAFT_SHADE * float(values.mean())
     light = light * relief(light, float(values.min()), float(values.max()), pixel_mm)
     return light, seen.cover
 
 
-def _shading(blade: PlacedBlade, side: Side, view: View, wanted: NDArray[np.bool_]) -> Floats:
+def etched_skin(
+    program: Program,
+    to_piece: ToPiece,
+    wanted: NDArray[np.bool_],
+    pixel_mm: float,
+    *,
+    progress: Progress | None = None,
+    fine: int = FINE,
+) -> tuple[Floats, Floats]:
+    """Return the light, weighted by its cover, and the cover of etched steel as it lies, unground."""
+    tones = steel_tones(program)
+    seen = sample_picture(program, tones, to_piece, wanted, progress, fine=fine)
+    values = np.concatenate(tones.values)
+    light = seen.light * relief(seen.light, float(values.min()), float(values.max()), pixel_mm)
+    return light * seen.cover, seen.cover
+
+
+def _shading(
+    blade: PlacedBlade, side: Side, view: Frame, wanted: NDArray[np.bool_], every: int
+) -> Floats:
     """Return the factor of light by the slope of the ground surface and the height on the blade."""
-    outline = blade.outline
+    if every > 1:
+        return _coarsely_shaded(blade, side, view, wanted, every)
     rows, columns = np.nonzero(wanted)
-    u, v = view.blade(pixel_centres(columns), pixel_centres(rows))
+    factor = np.ones(wanted.shape)
+    factor[rows, columns] = _shade(blade, side, view, pixel_centres(columns), pixel_centres(rows))
+    return factor
+
+
+def _coarsely_shaded(
+    blade: PlacedBlade, side: Side, view: Frame, wanted: NDArray[np.bool_], every: int
+) -> Floats:
+    """Shading on every nth pixel, straight between."""
+    height, width = wanted.shape
+    knots = [np.arange(0, size + every, every, dtype=np.float64) for size in (height, width)]
+    columns, rows = np.meshgrid(knots[1], knots[0])
+    coarse = _shade(blade, side, view, columns.ravel(), rows.ravel()).reshape(columns.shape)
+    at, part = np.divmod(pixel_centres(np.arange(height)) / every, 1.0)
+    first = at.astype(np.int64)
+    across = coarse[first] * (1.0 - part[:, None]) + coarse[first + 1] * part[:, None]
+    at, part = np.divmod(pixel_centres(np.arange(width)) / every, 1.0)
+    first = at.astype(np.int64)
+    return np.asarray(across[:, first] * (1.0 - part) + across[:, first + 1] * part)
+
+
+def _shade(blade: PlacedBlade, side: Side, view: Frame, columns: Floats, rows: Floats) -> Floats:
+    outline = blade.outline
+    u, v = view.blade(columns, rows)
     rise_u, rise_v = blade.grind.slope(outline, u, v, side)
     # Towards the eye is +w on the mark side and -w on the off side.
     eye = 1.0 if side == "mark-side" else -1.0
-    right = -1.0 if view.mirrored else 1.0
+    right, down = view.axes
     up = (v - outline.edge_at(u)) / np.maximum(outline.height_at(u), 1e-6)
-    factor = np.ones(wanted.shape)
-    factor[rows, columns] = bevel_light(eye * right * rise_u, -eye * rise_v)
-    factor[rows, columns] *= fall_of_light(np.clip(up, 0.0, 1.0))
-    return factor
+    light = bevel_light(
+        eye * (right[0] * rise_u + right[1] * rise_v), eye * (down[0] * rise_u + down[1] * rise_v)
+    )
+    return np.asarray(light * fall_of_light(np.clip(up, 0.0, 1.0)))
 
 
 def _rim(shape: tuple[int, int], polygon: Floats, width: float) -> Floats:
@@ -185,20 +262,24 @@ def _rim(shape: tuple[int, int], polygon: Floats, width: float) -> Floats:
     return np.asarray(np.asarray(image.reduce(MASK_SAMPLES), dtype=np.float64) / 255.0)
 
 
-def _shaft(
-    piece: Piece,
-    to_piece: ToPiece,
-    wanted: NDArray[np.bool_],
-    half_mm: Floats,
-    pixel_mm: float,
+def shaft_share(
+    blade: PlacedBlade, side: Side, view: Frame, wanted: NDArray[np.bool_], shaft_mm: float
 ) -> Floats:
-    """Share of each pixel on the shaft: within `half_mm` (by column) of the line on the face."""
+    """Return the share of each pixel on the shaft: within half its width of the line on the face.
+
+    It is drawn narrower where the blade runs out to the tip.
+    """
+    pixel_mm = 1.0 / view.pixels_per_mm
     rows, columns = np.nonzero(wanted)
+    u, v = view.blade(pixel_centres(columns), pixel_centres(rows))
     distance = np.full(wanted.shape, np.nan)
-    points = to_piece(pixel_centres(columns), pixel_centres(rows))
-    distance[rows, columns] = cut_distance(piece, points, piece.cuts[-1])
+    points = blade.surface(u, v, side)
+    distance[rows, columns] = cut_distance(blade.piece, points, blade.piece.cuts[-1])
+    half = np.zeros(wanted.shape)
+    height = np.maximum(blade.outline.height_at(u), 0.0)
+    half[rows, columns] = np.minimum(shaft_mm / 2, SHAFT_OF_HEIGHT / 2 * height)
     down, across = np.gradient(distance, pixel_mm)
     # The cut is told off in the block it was made in; its slope there turns it to the face.
     away = np.abs(distance) / np.maximum(np.hypot(down, across), 1e-9)
-    share = np.clip(0.5 + (half_mm - away) / pixel_mm, 0.0, 1.0)
+    share = np.clip(0.5 + (half - away) / pixel_mm, 0.0, 1.0)
     return np.asarray(np.nan_to_num(share))

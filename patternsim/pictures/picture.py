@@ -183,7 +183,7 @@ def _piece_after(result: Result, after: str | None) -> tuple[Piece, StepResult]:
     if not pieces:
         raise UsageError(f"after step {row.step.id} there is no piece to draw")
     at = 0
-    if blade is not None and row.bar == blade.bar and len(pieces) == len(result.bars[blade.bar]):
+    if blade is not None and row.bar == blade.bar and len(pieces) == len(result.bars.get(blade.bar, ())):
         at = min(blade.piece, len(pieces)) - 1
     return pieces[at], row
 

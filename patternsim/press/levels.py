@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,8 @@ CELLS_SHORT = 96
 CELLS_CORNERS = 144
 """Crushed corners fold more sharply than any squeeze."""
 CELLS_MOST = 400
+KEPT = 64
+"""Presses kept worked out, some 0.1 MB each: a step that asks for the same again costs nothing."""
 
 
 class Level(StrEnum):
@@ -110,6 +113,11 @@ def press(problem: PressProblem, level: Level) -> PressAnswer:
         If the level is not offered.
     """
     refuse_unoffered(level)
+    return _quick(problem)
+
+
+@lru_cache(maxsize=KEPT)
+def _quick(problem: PressProblem) -> PressAnswer:
     half = np.array([problem.width / 2, problem.height / 2])
     passes = [(p.across, p.along, p.height, p.sideways, p.turned) for p in problem.passes]
     flow = quick.press_flow(
@@ -120,6 +128,7 @@ def press(problem: PressProblem, level: Level) -> PressAnswer:
     )
     rough = problem.corners > 0.0
     outline = half * np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
+    outline.setflags(write=False)
     if flow is None:
         return PressAnswer(grid=None, source="exact", rough=rough, outline=outline)
     grid = sample_flow(

@@ -14,8 +14,6 @@ from collections.abc import Callable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from patternsim.press.stream import PolyStream, box_swirl, follow, sum_of_parts
-
 Floats = NDArray[np.float64]
 FlowPass = tuple[float, float, float, float, bool]
 """across (mm), along (mm), height (mm), sideways (share), turned."""
@@ -88,13 +86,11 @@ def net_swirl(passes: Sequence[FlowPass], friction: float) -> float:
     return total
 
 
-def corner_fold(flats: float) -> PolyStream:
-    """Return the stream function of crushed corners, flats `flats` sides wide, squared again."""
-    table = [np.array(weights) for _, weights in CRUSH]
-    weights = [
-        float(np.interp(flats, [f for f, _ in CRUSH], [row[k] for row in table])) for k in range(9)
-    ]
-    return PolyStream(sum_of_parts(weights))
+def corner_fold(flats: float) -> tuple[float, ...]:
+    """Return the weights of the fold of crushed corners, flats `flats` sides wide, squared again."""
+    places = [place for place, _ in CRUSH]
+    rows = [row for _, row in CRUSH]
+    return tuple(float(np.interp(flats, places, weights)) for weights in zip(*rows, strict=True))
 
 
 def press_flow(
@@ -119,11 +115,13 @@ def press_flow(
     steps = max(TIME_STEPS, math.ceil(STEPS_BY_SWIRL * abs(swirl)))
 
     def back(points: Floats) -> Floats:
+        from patternsim.press import compiled  # heavy: not needed to list or check a job
+
         unit = points / half
         if swirl:
-            unit = follow(lambda at, _: box_swirl(at), unit, start=swirl, end=0.0, steps=steps)
+            unit = compiled.swirled(unit, swirl, 0.0, steps)
         if corners:
-            unit = follow(lambda at, _: fold.velocity(at), unit, start=1.0, end=0.0, steps=TIME_STEPS)
+            unit = compiled.folded(unit, fold, 1.0, 0.0, TIME_STEPS)
         return unit * half
 
     return back

@@ -8,13 +8,13 @@ where they are. g grows from the entry to full drag and dies out below the nose.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import os
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
-
-from patternsim.press.stream import follow
 
 Floats = NDArray[np.float64]
 
@@ -40,9 +40,11 @@ NOSE = ((-0.3, 1.0), (0.0, 0.78), (0.1, 0.39), (0.15, 0.29), (0.2, 0.21), (0.3, 
 LEFT_SHORT, LEFT_LONG = 0.2, 0.5
 """Widths left uncut at which the first and the second of these hold; between, they are mixed."""
 CURVE_STEP, CURVE_ROUND = 0.01, 0.04
-"""Spacing and rounding of the curves of shares, over the width."""
+"""Spacing (as the compiled flow has it) and rounding of the curves of shares, over the width."""
 TIME_STEPS = 10
 """Runge-Kutta steps of the whole drag."""
+LEAST_POINTS = 4096
+"""Points worth a thread of their own."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,13 +97,47 @@ def drag_at_cut(included_deg: float, friction: float, nose: float) -> float:
     return base + DRAG_BY_FRICTION * (friction - 0.8) + DRAG_BY_NOSE * blunt
 
 
-def _curve(
-    points: tuple[tuple[float, float], ...], width: float, start: float, *, odd: bool = False
-) -> Callable[[Floats], Floats]:
-    """Smooth curve through `points` (widths, share), laid from `start` mm on, level beyond its ends.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Curves:
+    """The curves of shares as cubics, ready for the compiled flow: entry, base, nose.
+
+    Attributes
+    ----------
+    table : (m, 4) float64
+        Highest power first; behind the cubics of each curve a row with its level beyond the end.
+    spans : tuple of 6 ints
+        First row of each curve and its count of cubics.
+    lows : tuple of 3 floats
+        First knot of each curve, over the width.
+    """
+
+    table: Floats
+    spans: tuple[int, ...]
+    lows: tuple[float, ...]
+
+
+@cache
+def curves() -> Curves:
+    """Return the curves of shares; over the width, so that all blocks have the same."""
+    rows: list[Floats] = []
+    spans: list[int] = []
+    lows: list[float] = []
+    for points, odd in ((ENTRY, False), (BASE, True), (NOSE, False)):
+        low, cubics = _curve(points, odd=odd)
+        spans += [sum(map(len, rows)), len(cubics) - 1]
+        rows.append(cubics)
+        lows.append(low)
+    table = np.concatenate(rows)
+    table.setflags(write=False)
+    return Curves(table=table, spans=tuple(spans), lows=tuple(lows))
+
+
+def _curve(points: tuple[tuple[float, float], ...], *, odd: bool) -> tuple[float, Floats]:
+    """Return the first knot and the cubics of a smooth curve through `points` (widths, share).
 
     Rounded over a few hundredths of the width, so that the flow has no kinks for the time steps to
-    trip over; an odd curve goes on below its first point as its own image and stays nought there.
+    trip over; level beyond its ends. An odd curve goes on below its first point as its own image and
+    stays nought there.
     """
     from scipy.interpolate import CubicSpline, PchipInterpolator  # heavy: only a split needs them
     from scipy.ndimage import gaussian_filter1d
@@ -116,12 +152,12 @@ def _curve(
     else:
         values = through(np.clip(room, places[0], places[-1]))
     spline = CubicSpline(room, gaussian_filter1d(values, CURVE_ROUND / CURVE_STEP, mode="nearest"))
-    low, high = room[0], room[-1]
-    return lambda s: np.asarray(spline(np.clip((s - start) / width, low, high)))
+    last = [0.0, 0.0, 0.0, float(spline(room[-1]))]
+    return float(room[0]), np.concatenate([spline.c.T, [last]])
 
 
 class WedgeDrag:
-    """The stream function of one half."""
+    """The flow of one half. Its stream function is written out in `compiled.dragged`."""
 
     def __init__(self, half: HalfBlock) -> None:
         self.half = half
@@ -130,65 +166,41 @@ class WedgeDrag:
         self.decay = LENGTH * w
         self.core = min(max(half.nose / self.decay, 0.1), 0.8)
         left = half.length - half.nose_depth
-        self._long = min(max((left / w - LEFT_SHORT) / (LEFT_LONG - LEFT_SHORT), 0.0), 1.0)
-        self._entry = _curve(ENTRY, w, 0.0)
-        self._base = _curve(BASE, w, 0.0, odd=True)
-        self._nose = _curve(NOSE, w, half.nose_depth)
-
-    def share(self, s: Floats) -> Floats:
-        """Return g(s), the share of full drag at depth `s` (mm)."""
-        base = self._base(self.half.length - s)
-        nose = self._nose(s) if self._long else 1.0
-        ending = base * (1.0 - self._long + self._long * nose)
-        return np.asarray(self._entry(s) * ending, dtype=np.float64)
-
-    def _round(self, s: Floats) -> Floats:
-        """Return 0 behind the nose to 1 below it.
-
-        Behind the nose the layers are cut and meet at a corner; below it they are whole and bend
-        round the nose in arcs.
-        """
-        depth = (s - self.half.nose_depth) / (0.05 * self.half.width)
-        return np.asarray(1.0 / (1.0 + np.exp(-np.clip(2.0 * depth, -60.0, 60.0))))
+        self.long = min(max((left / w - LEFT_SHORT) / (LEFT_LONG - LEFT_SHORT), 0.0), 1.0)
 
     def outer(self, s: Floats) -> Floats:
         """Return the width of the half at depth `s` (mm)."""
         return self.half.outer + self.half.outer_slope * s
 
-    def _profile(self, s: Floats, d: Floats) -> Floats:
-        """Drag of a layer at distance `d` from the cut, mm."""
-        k, r = self.core, self._round(s)
-        sharp = np.exp(-d / self.decay)
-        blunt = (sharp - k * np.exp(-d / (k * self.decay))) / (1.0 - k)
-        return np.asarray(self.drag * ((1.0 - r) * sharp + r * blunt))
-
-    def _sum(self, s: Floats, d: Floats) -> Floats:
-        """Integral of the drag from the cut to `d`, mm2."""
-        k, r = self.core, self._round(s)
-        sharp = 1.0 - np.exp(-d / self.decay)
-        blunt = (sharp - k * k * (1.0 - np.exp(-d / (k * self.decay)))) / (1.0 - k)
-        return np.asarray(self.drag * self.decay * ((1.0 - r) * sharp + r * blunt))
-
-    def stream(self, s: Floats, d: Floats) -> Floats:
-        """Return psi(s, d), mm2."""
-        outer = self.outer(s)
-        return self.share(s) * (self._sum(s, d) - d / outer * self._sum(s, outer))
-
-    def velocity(self, points: Floats) -> Floats:
-        """Return (ds, dd) over unit time at `points` (n, 2)."""
-        s, d = points[:, 0], points[:, 1]
-        outer = self.outer(s)
-        along = self.share(s) * (self._profile(s, d) - self._sum(s, outer) / outer)
-        probe = 1e-4 * self.half.width
-        away = -(self.stream(s + probe, d) - self.stream(s - probe, d)) / (2 * probe)
-        return np.stack([along, away], axis=1)
-
     def back(self, points: Floats) -> Floats:
         """Return where `points` (n, 2) (s, d) of the split block were before the wedge came."""
-        return follow(lambda at, _: self.velocity(at), points, start=1.0, end=0.0, steps=TIME_STEPS)
+        return self._followed(points, start=1.0, end=0.0)
 
     def notch(self) -> float:
         """Return how deep the entry sinks at the cut, mm: where the steel of the top comes to lie."""
-        top = np.zeros((1, 2))
-        forward = follow(lambda at, _: self.velocity(at), top, start=0.0, end=1.0, steps=TIME_STEPS)
-        return float(forward[0, 0])
+        return float(self._followed(np.zeros((1, 2)), start=0.0, end=1.0)[0, 0])
+
+    def _followed(self, points: Floats, *, start: float, end: float) -> Floats:
+        from patternsim.press import compiled  # heavy: not needed to list or check a job
+
+        half, shares = self.half, curves()
+        wedge = tuple(
+            float(number)
+            for number in (
+                half.width, half.length, half.nose_depth, self.long,
+                self.drag, self.decay, self.core, half.outer, half.outer_slope,
+            )
+        )  # fmt: skip
+
+        def follow(part: Floats) -> Floats:
+            moved: Floats = compiled.dragged(
+                part, wedge, shares.table, shares.spans, shares.lows, start, end, TIME_STEPS
+            )
+            return moved
+
+        points = np.ascontiguousarray(points, dtype=np.float64)
+        workers = min(os.cpu_count() or 1, len(points) // LEAST_POINTS)
+        if workers < 2:
+            return follow(points)
+        with ThreadPoolExecutor(max_workers=workers) as pool:
+            return np.concatenate(list(pool.map(follow, np.array_split(points, workers))))

@@ -12,7 +12,7 @@ from patternsim.errors import StepError
 from patternsim.fields import Bend as BendLink
 from patternsim.forming import Losses, clipped, descaled, refuse_unworkable
 from patternsim.piece import Floats, Piece
-from patternsim.step import Context, HotStep, Outcome, number, register
+from patternsim.step import Context, HotStep, Outcome, Part, clauses, number, register, slot
 
 TABLE_MM = 0.1
 EASE = 1.0
@@ -104,6 +104,15 @@ class Bend(HotStep):
         return (
             f"Bend {self.angle_deg:g} deg on a radius of {self.radius_mm:g} mm, from "
             f"{self.start_mm:g} mm on, {self.heats_text()}"
+        )
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        return clauses(
+            ("bend ", slot(self, "angle_deg"), " deg"),
+            ("radius ", slot(self, "radius_mm")),
+            ("from ", slot(self, "start_mm")),
+            self.heats_clause(),
         )
 
 

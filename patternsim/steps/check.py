@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import textwrap
 from typing import ClassVar, Literal
 
 from patternsim.piece import Piece
-from patternsim.step import Context, Outcome, Step, choice, register
+from patternsim.step import CARD_LETTERS, Context, Outcome, Part, Step, choice, register
 
 
 @register
@@ -28,3 +29,11 @@ class Check(Step):
     def sentence(self) -> str:
         """Return the step as a sentence."""
         return f"Hold: {self.look}"
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        # What to look at first; the whole of it is told by `sentence`.
+        first = self.look.split(";")[0].strip()
+        if not first:
+            return ("Check",)
+        return (f"Check: {textwrap.shorten(first, CARD_LETTERS, placeholder=' ...')}",)

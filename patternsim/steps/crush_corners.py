@@ -8,7 +8,7 @@ from typing import ClassVar, Literal
 from patternsim.errors import StepError
 from patternsim.forming import Losses, descaled, refuse_unworkable, squeezed
 from patternsim.piece import Piece
-from patternsim.step import Context, HotStep, Outcome, number, register
+from patternsim.step import Context, HotStep, Outcome, Part, clauses, number, register, slot
 
 OUT_OF_SQUARE = 0.05
 """How far two sides may differ and still be crushed as one square."""
@@ -82,3 +82,12 @@ class CrushCorners(HotStep):
             return f"Crush corners to flats of {self.flat_mm:g} mm, {self.heats_text()}"
         left = f"{self.old_face_mm:g} mm of each old face is left"
         return f"Crush corners until {left}, {self.heats_text()}"
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        how: tuple[Part, ...] = ()
+        if self.flat_mm is not None:
+            how = (" to flats of ", slot(self, "flat_mm"))
+        elif self.old_face_mm is not None:
+            how = (", leave ", slot(self, "old_face_mm"), " of each face")
+        return clauses(("crush corners", *how), self.heats_clause())

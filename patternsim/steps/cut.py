@@ -10,7 +10,19 @@ from pydantic import BaseModel, ConfigDict
 from patternsim.errors import StepError
 from patternsim.forming import Losses
 from patternsim.piece import Piece, dealt_marks, shifted
-from patternsim.step import Context, Outcome, Step, choice, number, register
+from patternsim.step import (
+    CARD_LETTERS,
+    Context,
+    Outcome,
+    Part,
+    Step,
+    choice,
+    clauses,
+    number,
+    register,
+    slot,
+)
+from patternsim.wording import counted
 
 
 class Offcut(BaseModel):
@@ -124,3 +136,21 @@ class Cut(Step):
             parts.append(f"saw to {each}")
         text = ", ".join(parts) or "saw nothing off"
         return text[:1].upper() + text[1:]
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        rows: list[tuple[Part, ...]] = []
+        if self.crop_near_mm and self.crop_far_mm:
+            rows.append(("crop ", slot(self, "crop_near_mm"), " and ", slot(self, "crop_far_mm")))
+        elif self.crop_near_mm or self.crop_far_mm:
+            end = "near" if self.crop_near_mm else "far"
+            rows.append(("crop ", slot(self, f"crop_{end}_mm"), f" off the {end} end"))
+        if len(self.offcuts) == 1 and len(self.offcuts[0].name) <= CARD_LETTERS // 3:
+            rows.append(("keep ", slot(self, "offcuts.0.length_mm"), f" for {self.offcuts[0].name}"))
+        elif self.offcuts:
+            rows.append((f"set {counted(len(self.offcuts), 'off-cut')} aside",))
+        if self.piece_mm is not None:
+            rows.append(("saw ", slot(self, "pieces"), " of ", slot(self, "piece_mm")))
+        elif self.pieces > 1 or not rows:
+            rows.append(("saw into ", slot(self, "pieces")))
+        return clauses(*rows)

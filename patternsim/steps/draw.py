@@ -6,7 +6,7 @@ from typing import ClassVar, Literal
 
 from patternsim.drawing import drawn
 from patternsim.piece import Piece
-from patternsim.step import Context, HotStep, Outcome, number, register
+from patternsim.step import Context, HotStep, Outcome, Part, clauses, number, register, slot
 
 
 @register
@@ -35,3 +35,8 @@ class Draw(HotStep):
     def sentence(self) -> str:
         """Return the step as a sentence."""
         return f"Draw out to {self.width_mm:g} x {self.thickness_mm:g} mm, {self.heats_text()}"
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        size = ("draw to ", slot(self, "width_mm"), " x ", slot(self, "thickness_mm"))
+        return clauses(size, self.heats_clause())

@@ -6,7 +6,7 @@ from typing import ClassVar, Literal
 
 from patternsim.drawing import pressed_flat
 from patternsim.piece import Piece
-from patternsim.step import Context, HotStep, Outcome, number, register
+from patternsim.step import Context, HotStep, Outcome, Part, clauses, number, register, slot
 
 
 @register
@@ -39,3 +39,12 @@ class Flatten(HotStep):
         """Return the step as a sentence."""
         wide = f" thick and {self.width_mm:g} mm wide" if self.width_mm else ""
         return f"Draw flat to {self.thickness_mm:g} mm{wide}, {self.heats_text()}"
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        held: tuple[Part, ...] = ("bite ", slot(self, "bite_mm"))
+        if self.width_mm is not None:
+            held = (slot(self, "width_mm"), " wide")
+        return clauses(
+            ("draw flat to ", slot(self, "thickness_mm"), " thick"), held, self.heats_clause()
+        )

@@ -8,7 +8,7 @@ from patternsim.drawing import flattened, pressed_on_end
 from patternsim.errors import StepError
 from patternsim.forming import Losses, refuse_unworkable
 from patternsim.piece import Piece
-from patternsim.step import Context, HotStep, Outcome, choice, number, register
+from patternsim.step import Context, HotStep, Outcome, Part, choice, clauses, number, register, slot
 
 
 @register
@@ -71,3 +71,12 @@ class ForgeWeld(HotStep):
         how = f" to {self.height_mm:g} mm" if self.height_mm else f", {self.down_pct:g} % down"
         end = " on end" if self.along == "length" else ""
         return f"Forge weld{end}{how}, {self.heats_text()}"
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        how: tuple[Part, ...] = ("forge weld on end" if self.along == "length" else "forge weld",)
+        if self.height_mm is not None:
+            how += (" to ", slot(self, "height_mm"))
+        elif self.down_pct is not None:
+            how += (" ", slot(self, "down_pct"), " % down")
+        return clauses(how, self.heats_clause())

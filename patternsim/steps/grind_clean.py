@@ -12,7 +12,18 @@ from patternsim.fields import Leaf
 from patternsim.forming import Losses, trimmed
 from patternsim.piece import Piece
 from patternsim.steels import find_steel
-from patternsim.step import Context, Outcome, Step, choice, number, register
+from patternsim.step import (
+    CARD_STRIPS,
+    Context,
+    Outcome,
+    Part,
+    Step,
+    choice,
+    clauses,
+    number,
+    register,
+    slot,
+)
 
 
 @register
@@ -111,3 +122,20 @@ class GrindClean(Step):
             if value:
                 parts.append(f"{name} {value:g} mm each")
         return "Grind clean: " + (", ".join(parts) or "nothing")
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        rows: list[tuple[Part, ...]] = []
+        if self.strips_to_mm:
+            strips: list[Part] = ["strips to "]
+            between = " and " if len(self.strips_to_mm) == 2 else ", "
+            for k in range(min(len(self.strips_to_mm), CARD_STRIPS)):
+                strips += [between] * (k > 0) + [slot(self, f"strips_to_mm.{k}")]
+            rows.append((*strips, " ..." if len(self.strips_to_mm) > CARD_STRIPS else ""))
+        names = ("faces", "edges", "ends")
+        taken = [name for name in names if getattr(self, f"{name}_mm")]
+        if not (rows or taken):
+            taken = ["faces"]
+        rows += [(f"{name} ", slot(self, f"{name}_mm")) for name in taken]
+        first, *rest = rows
+        return clauses(("grind ", *first), *rest)

@@ -7,7 +7,7 @@ from typing import ClassVar, Literal
 from patternsim.errors import StepError
 from patternsim.piece import Piece
 from patternsim.relay import laid_together
-from patternsim.step import Context, Outcome, Step, choice, register
+from patternsim.step import CARD_LETTERS, Context, Outcome, Part, Step, choice, clauses, register, slot
 
 
 @register
@@ -37,3 +37,10 @@ class Join(Step):
     def sentence(self) -> str:
         """Return the step as a sentence."""
         return f"Join {', '.join(self.bars)}, laid {self.side.replace('-', ' ')}"
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        names = " and ".join(self.bars)
+        if len(names) > CARD_LETTERS:
+            names = f"{len(self.bars)} bars"
+        return clauses((f"join {names}",), ("laid ", slot(self, "side")))

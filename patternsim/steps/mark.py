@@ -10,7 +10,7 @@ import numpy as np
 from patternsim.errors import StepError
 from patternsim.piece import Mark as Nick
 from patternsim.piece import Piece
-from patternsim.step import Context, Outcome, Step, choice, number, register
+from patternsim.step import Context, Outcome, Part, Step, choice, clauses, number, register, slot
 
 FACES = {
     "mark-side": (2, 1),
@@ -89,3 +89,10 @@ class Mark(Step):
     def sentence(self) -> str:
         """Return the step as a sentence."""
         return f"Nick the {self.face.replace('-', ' ')}, {self.depth_mm:g} mm deep: {self.name}"
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        along: tuple[Part, ...] = ()
+        if self.along_mm is not None:
+            along = (slot(self, "along_mm"), " along")
+        return clauses(("nick the ", slot(self, "face")), along, (slot(self, "depth_mm"), " deep"))

@@ -7,7 +7,7 @@ from typing import ClassVar, Literal
 from patternsim.drawing import pressed_flat
 from patternsim.piece import Piece
 from patternsim.relay import quarter_turns, relaid
-from patternsim.step import Context, HotStep, Outcome, choice, number, register
+from patternsim.step import Context, HotStep, Outcome, Part, choice, clauses, number, register, slot
 
 
 @register
@@ -45,3 +45,10 @@ class PressOnEdge(HotStep):
         """Return the step as a sentence."""
         lay = "Lay on edge and press" if self.lay_over else "Press on edge"
         return f"{lay} to {self.height_mm:g} mm, bite {self.bite_mm:g} mm, {self.heats_text()}"
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        lay = "lay on edge, press to " if self.lay_over else "press on edge to "
+        return clauses(
+            (lay, slot(self, "height_mm")), ("bite ", slot(self, "bite_mm")), self.heats_clause()
+        )

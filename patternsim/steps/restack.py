@@ -8,7 +8,7 @@ from typing import ClassVar, Literal
 from patternsim.errors import StepError
 from patternsim.piece import Piece
 from patternsim.relay import laid_together, quarter_turns, relaid
-from patternsim.step import Context, Outcome, Step, choice, number, register
+from patternsim.step import Context, Outcome, Part, Step, choice, clauses, number, register, slot
 
 TURNS = {"end-for-end": (2, 2), "over": (1, 2)}
 """Alternate pieces: axis and quarters of the half turn."""
@@ -61,3 +61,11 @@ class Restack(Step):
         """Return the step as a sentence."""
         turned = "" if self.turned == "none" else f", alternate pieces turned {self.turned}"
         return f"Restack {self.high} high, {self.wide} wide{turned}"
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        return clauses(
+            ("restack ", slot(self, "high"), " high"),
+            (slot(self, "wide"), " wide"),
+            () if self.turned == "none" else ("every other one turned ", slot(self, "turned")),
+        )

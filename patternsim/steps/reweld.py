@@ -12,7 +12,7 @@ from patternsim.fields import Halve, moved
 from patternsim.forming import Losses, scaled_off, stretched
 from patternsim.piece import Piece, Triple
 from patternsim.press import refuse_unoffered
-from patternsim.step import Context, HotStep, Outcome, number, register
+from patternsim.step import Context, HotStep, Outcome, Part, clauses, number, register, slot
 
 
 @register
@@ -94,6 +94,14 @@ class Reweld(HotStep):
         if self.grind_faces_mm:
             how = f"Grind {self.grind_faces_mm:g} mm off each cut face, close"
         return f"{how} to {100 * self.close_to:g} % of the width and weld, {self.heats_text()}"
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        grind: tuple[Part, ...] = ()
+        if self.grind_faces_mm:
+            grind = ("grind ", slot(self, "grind_faces_mm"), " off each cut face")
+        close = ("close to ", slot(self, "close_to"), " of the width")
+        return clauses(grind, close, ("weld",), self.heats_clause())
 
 
 def _with_its_half(at: Triple, cut: Halve, off: float) -> Triple:

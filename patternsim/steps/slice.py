@@ -8,7 +8,7 @@ from typing import ClassVar, Literal
 from patternsim.errors import StepError
 from patternsim.forming import Losses, trimmed
 from patternsim.piece import Piece, Triple, dealt_marks
-from patternsim.step import Context, Outcome, Step, choice, number, register
+from patternsim.step import Context, Outcome, Part, Step, choice, clauses, number, register, slot
 
 
 @register
@@ -84,6 +84,12 @@ class Slice(Step):
         if self.at_mm is not None:
             return f"Slice the {self.across} in two at {self.at_mm:g} mm"
         return f"Slice the {self.across} into {self.pieces}"
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        if self.at_mm is not None:
+            return clauses(("slice the ", slot(self, "across"), " at ", slot(self, "at_mm")))
+        return clauses(("slice the ", slot(self, "across"), " into ", slot(self, "pieces")))
 
 
 def _along(axis: int, value: float) -> Triple:

@@ -14,7 +14,7 @@ from patternsim.fields import Affine, Clip, Grid, Halve, Node, PlaneMap
 from patternsim.forming import Losses, descaled, refuse_unworkable
 from patternsim.piece import CutLine, Floats, Piece
 from patternsim.press import FITTED_DEG, HalfBlock, SplitAnswer, SplitProblem, split
-from patternsim.step import Context, HotStep, Outcome, choice, number, register
+from patternsim.step import Context, HotStep, Outcome, Part, choice, clauses, number, register, slot
 
 
 @register
@@ -163,6 +163,16 @@ class Split(HotStep):
         return (
             f"Split with a {self.included_deg:g} deg wedge, nose radius {self.nose_mm:g} mm, "
             f"{left}, wedge running {self.travel}{heats}"
+        )
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        return clauses(
+            ("split ", slot(self, "included_deg"), " deg"),
+            ("nose ", slot(self, "nose_mm")),
+            ("leave ", slot(self, "leave_mm")),
+            ("off centre ", slot(self, "off_centre_mm")) if self.off_centre_mm else (),
+            self.heats_clause() if self.heats else (),
         )
 
 

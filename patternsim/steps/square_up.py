@@ -6,7 +6,7 @@ from typing import ClassVar, Literal
 
 from patternsim.drawing import drawn
 from patternsim.piece import Piece
-from patternsim.step import Context, HotStep, Outcome, number, register
+from patternsim.step import Context, HotStep, Outcome, Part, clauses, number, register, slot
 
 
 @register
@@ -34,3 +34,7 @@ class SquareUp(HotStep):
     def sentence(self) -> str:
         """Return the step as a sentence."""
         return f"Square up to {self.side_mm:g} mm, {self.heats_text()}"
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        return clauses(("square up to ", slot(self, "side_mm")), self.heats_clause())

@@ -13,7 +13,18 @@ from patternsim.fields import Leaf
 from patternsim.layers import Layers
 from patternsim.piece import Piece
 from patternsim.steels import find_steel
-from patternsim.step import Context, Outcome, Step, choice, number, register
+from patternsim.step import (
+    CARD_STRIPS,
+    Context,
+    Outcome,
+    Part,
+    Step,
+    choice,
+    clauses,
+    number,
+    register,
+    slot,
+)
 
 MOST_LAYERS = 20000
 """More strips than any shop stacks; keeps a mistyped repeat from filling the memory."""
@@ -92,3 +103,15 @@ class Stack(Step):
         rows = " and ".join(f"{s.steel} at {s.thickness_mm:g}" for s in self.strips)
         row = f"{self.repeat} x ({rows} mm)" if self.repeat > 1 else f"{rows} mm"
         return f"Stack {row}, strips {self.width_mm:g} x {self.length_mm:g} mm"
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        rows: list[tuple[Part, ...]] = [
+            (slot(self, f"strips.{k}.steel"), " at ", slot(self, f"strips.{k}.thickness_mm"))
+            for k in range(len(self.strips))
+        ]
+        if len(rows) > CARD_STRIPS:
+            rows[CARD_STRIPS:] = [(f"{len(rows) - CARD_STRIPS} more",)]
+        each = " of " if len(rows) == 1 else " each: "
+        first = rows[0] if rows else ()
+        return clauses(("stack ", slot(self, "repeat"), each, *first), *rows[1:])

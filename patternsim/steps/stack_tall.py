@@ -7,7 +7,7 @@ from typing import ClassVar, Literal
 from patternsim.errors import StepError
 from patternsim.piece import Piece
 from patternsim.relay import TALL, laid_together, quarter_turns, relaid
-from patternsim.step import Context, Outcome, Step, choice, register
+from patternsim.step import Context, Outcome, Part, Step, choice, clauses, register, slot
 
 
 @register
@@ -42,3 +42,8 @@ class StackTall(Step):
         """Return the step as a sentence."""
         turned = "" if self.turned == "none" else f", alternate pieces turned {self.turned}"
         return f"Stack all pieces tall{turned}"
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        turned = () if self.turned == "none" else ("every other one turned ", slot(self, "turned"))
+        return clauses(("stack all pieces tall",), turned)

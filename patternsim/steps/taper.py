@@ -11,7 +11,7 @@ from patternsim.errors import StepError
 from patternsim.fields import Taper as TaperLink
 from patternsim.forming import RATIO_MOST, Losses, clipped, descaled, refuse_unworkable
 from patternsim.piece import Floats, Piece
-from patternsim.step import Context, HotStep, Outcome, choice, number, register
+from patternsim.step import Context, HotStep, Outcome, Part, choice, clauses, number, register, slot
 
 TABLE_MM = 0.25
 """Coarsest spacing of the tabled taper."""
@@ -142,3 +142,14 @@ class Taper(HotStep):
             edge = f", blows {100 * abs(self.bias):g} % from the {side} edge"
         to = " and ".join(sizes)
         return f"Taper the {self.end} end over {self.over_mm:g} mm to {to}{edge}, {self.heats_text()}"
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        sizes: list[tuple[Part, ...]] = []
+        if self.width_mm is not None:
+            sizes.append((slot(self, "width_mm"), " wide"))
+        if self.thickness_mm is not None:
+            sizes.append((slot(self, "thickness_mm"), " thick"))
+        over = ("taper the ", slot(self, "end"), " end over ", slot(self, "over_mm"))
+        first = (*over, " to ", *sizes[0]) if sizes else over
+        return clauses(first, *sizes[1:], self.heats_clause())

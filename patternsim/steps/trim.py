@@ -8,7 +8,7 @@ from typing import ClassVar, Literal
 from patternsim.errors import StepError
 from patternsim.forming import Losses, trimmed
 from patternsim.piece import Piece
-from patternsim.step import Context, Outcome, Step, number, register
+from patternsim.step import Context, Outcome, Part, Step, clauses, number, register, slot
 
 
 @register
@@ -70,3 +70,15 @@ class Trim(Step):
             if value
         ]
         return "Crop " + (", ".join(parts) or "nothing")
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        names = {
+            "near_mm": " near",
+            "far_mm": " far",
+            "low_edge_mm": " low edge",
+            "high_edge_mm": " high edge",
+        }
+        taken = [name for name in names if getattr(self, name)] or ["near_mm", "far_mm"]
+        first, *rest = ((slot(self, name), names[name]) for name in taken)
+        return clauses(("crop ", *first), *rest)

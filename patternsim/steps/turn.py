@@ -6,7 +6,7 @@ from typing import ClassVar, Literal
 
 from patternsim.piece import AXES, Piece
 from patternsim.relay import quarter_turns, relaid
-from patternsim.step import Context, Outcome, Step, choice, register
+from patternsim.step import Context, Outcome, Part, Step, choice, clauses, register, slot
 
 
 @register
@@ -29,3 +29,7 @@ class Turn(Step):
     def sentence(self) -> str:
         """Return the step as a sentence."""
         return f"Turn {self.degrees} deg about the {self.about}"
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        return clauses(("turn ", slot(self, "degrees"), " deg about ", slot(self, "about")))

@@ -7,7 +7,7 @@ from typing import ClassVar, Literal
 from patternsim.drawing import pressed_on_end
 from patternsim.forming import Losses, refuse_unworkable
 from patternsim.piece import Piece
-from patternsim.step import Context, HotStep, Outcome, number, register
+from patternsim.step import Context, HotStep, Outcome, Part, clauses, number, register, slot
 
 
 @register
@@ -38,3 +38,7 @@ class Upset(HotStep):
     def sentence(self) -> str:
         """Return the step as a sentence."""
         return f"Upset to {self.length_mm:g} mm long, {self.heats_text()}"
+
+    def card(self) -> tuple[Part, ...]:
+        """Return the short sentence of the job card."""
+        return clauses(("upset to ", slot(self, "length_mm"), " long"), self.heats_clause())

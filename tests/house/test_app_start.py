@@ -12,7 +12,7 @@ def test_the_sample_is_made_drawn_and_answered(tmp_path, capsys):
     with Image.open(tmp_path / "feather-from-w.png") as image:
         assert image.info["dpi"][0] == pytest.approx(300, abs=0.1)
     told = capsys.readouterr().out
-    for word in ("Tip ", "Barbs ", "Steel ", "Press ", "Risk ", "no window"):
+    for word in ("Tip ", "Barbs ", "Steel ", "Press ", "Risk ", "No window"):
         assert word in told
     assert str(tmp_path / "feather-from-w.png") in told
 

@@ -1,10 +1,12 @@
 """The two commands' set-up: what it installs, when it leaves things alone, what it tells."""
 
 import importlib.util
+import re
 import subprocess
 import sys
 from pathlib import Path
 
+import PySide6
 import pytest
 
 from house import sources
@@ -18,6 +20,8 @@ def bootstrap(tmp_path, monkeypatch):
     spec.loader.exec_module(module)
     (tmp_path / "pyproject.toml").write_text("[project]\n")
     monkeypatch.setattr(module, "ROOT", tmp_path)
+    # What this machine lacks must not decide how the rest behaves.
+    monkeypatch.setattr(module, "LIBRARIES", {})
     module.commands = []
 
     def run(command):
@@ -146,6 +150,76 @@ def test_on_another_linux_the_names_are_told(bootstrap, monkeypatch, capsys):
     monkeypatch.setattr(bootstrap.shutil, "which", lambda name: None)
     assert bootstrap.start("app", "patternsim_app.main", []) == bootstrap.NOT_READY
     assert "what Debian calls libno-such-thing9" in capsys.readouterr().err
+
+
+@pytest.fixture(scope="module")
+def wanted():
+    """Return the table of libraries as it stands in the file."""
+    spec = importlib.util.spec_from_file_location("bootstrap", sources.APP / "bootstrap.py")
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module.LIBRARIES
+
+
+QT = Path(PySide6.__file__).parent
+# What a window loads: the modules in use, the two ways to show it, and what draws X windows.
+LOADED = ["QtCore*.so", "QtGui*.so", "QtWidgets*.so", "Qt/plugins/platforms/libqoffscreen.so",
+          "Qt/plugins/platforms/libqxcb.so", "Qt/plugins/xcbglintegrations/*.so",
+          "Qt/lib/libQt6Core.so.6", "Qt/lib/libQt6Gui.so.6", "Qt/lib/libQt6DBus.so.6",
+          "Qt/lib/libQt6XcbQpa.so.6"]  # fmt: skip
+
+
+def loaded():
+    return [file for pattern in LOADED for file in QT.glob(pattern)]
+
+
+@linux
+def test_every_library_is_one_that_qt_asks_for(wanted):
+    """The wheel itself is the source: each name stands in a file that loads it."""
+    content = b"".join(file.read_bytes() for file in loaded())
+    assert wanted
+    assert [name for name in wanted if name.encode() + b"\0" not in content] == []
+
+
+@linux
+def test_with_the_libraries_in_place_qt_lacks_none(wanted):
+    """The loader is the source: it finds all that the window needs, directly or in turn."""
+    assert len(loaded()) >= len(LOADED)
+    for file in loaded():
+        told = subprocess.run(["ldd", str(file)], capture_output=True, text=True, check=True).stdout
+        assert "not found" not in told, f"{file.name}\n{told}"
+
+
+@linux
+def test_a_bare_machine_gets_each_package_once(bootstrap, wanted, monkeypatch):
+    monkeypatch.setattr(bootstrap, "LIBRARIES", wanted)
+    monkeypatch.setattr(bootstrap, "_loads", lambda name: False)
+    packages = bootstrap.missing_packages(wanted, venv_wanted=False)
+    assert packages == sorted(set(wanted.values()))
+    # Debian's own rule for names (Policy 5.6.1).
+    assert all(re.fullmatch(r"[a-z0-9][a-z0-9+.-]+", name) for name in packages)
+
+
+@linux
+def test_libraries_come_before_the_environment(bootstrap, monkeypatch):
+    monkeypatch.setattr(bootstrap, "LIBRARIES", {"libx.so.1": "libx1"})
+    monkeypatch.setattr(bootstrap.os, "geteuid", lambda: 0)
+    monkeypatch.setattr(bootstrap.shutil, "which", lambda name: name)
+    answers = iter([False, True])  # before and after
+    monkeypatch.setattr(bootstrap, "_loads", lambda name: next(answers))
+    assert bootstrap.start("app", "patternsim_app.main", []) == 7
+    done = [next(w for w in ("update", "install", "venv", "pip") if w in c) for c in bootstrap.commands]
+    assert done[:3] == ["update", "install", "venv"]
+    assert "libx1" in bootstrap.commands[1]
+
+
+@linux
+def test_a_library_that_stays_away_is_told(bootstrap, monkeypatch, capsys):
+    monkeypatch.setattr(bootstrap, "LIBRARIES", {"libno-such-thing.so.9": "libno-such-thing9"})
+    monkeypatch.setattr(bootstrap.os, "geteuid", lambda: 0)
+    monkeypatch.setattr(bootstrap.shutil, "which", lambda name: name)
+    assert bootstrap.start("app", "patternsim_app.main", []) == bootstrap.NOT_READY
+    assert "libno-such-thing9 must be installed first" in capsys.readouterr().err
 
 
 def test_it_needs_nothing_but_the_standard_library():

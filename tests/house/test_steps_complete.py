@@ -62,12 +62,13 @@ def test_every_kind_comes_from_a_file_here():
 
 
 @pytest.mark.parametrize("kind", sorted(step.REGISTRY))
-def test_a_kind_has_trade_words_and_both_verbs(kind):
+def test_a_kind_has_trade_words_its_verb_and_both_sentences(kind):
     model = step.REGISTRY[kind]
     assert model.title.strip()
     assert model.model_fields["kind"].default == kind
     assert model.work is not step.Step.work
     assert model.sentence is not step.Step.sentence
+    assert model.card is not step.Step.card
 
 
 @pytest.mark.parametrize(("model", "name"), FIELDS)
@@ -76,6 +77,13 @@ def test_a_field_explains_itself(model, name):
     assert str(told.get("label", "")).strip(), "no label"
     assert isinstance(told.get("unit"), str), "no unit; '' is right for a pure number"
     assert str(told.get("reason", "")).strip(), "no reason"
+
+
+@pytest.mark.parametrize("kind", sorted(step.REGISTRY))
+def test_a_steps_own_values_come_before_those_of_every_step(kind):
+    names = list(step.REGISTRY[kind].model_fields)
+    assert names[0] == "id"
+    assert names[-2:] == ["skip", "stage"]
 
 
 @pytest.mark.parametrize(("model", "name"), NUMBERS)

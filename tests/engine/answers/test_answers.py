@@ -9,7 +9,7 @@ import pytest
 
 from patternsim.answers import answers
 from patternsim.answers.tip import judge, line_on
-from patternsim.errors import PatternSimError
+from patternsim.errors import Cancelled, PatternSimError
 from patternsim.job import parse, starting_job, with_value
 from patternsim.knife import placed
 from patternsim.work import run
@@ -226,3 +226,29 @@ def test_a_number_that_would_not_count_is_refused():
     text = starting_job("feather").replace('tip = "on-line"\n', 'tip = "on-line"\noff_middle_mm = 2.0\n')
     with pytest.raises(PatternSimError, match=r'line \d+: "off_middle_mm" is 2, but the tip lies'):
         parse(text)
+
+
+class Watched:
+    def __init__(self, stop_at=None):
+        self.told, self.stop_at = [], stop_at
+
+    def at(self, fraction, text):
+        self.told.append((fraction, text))
+        if len(self.told) == self.stop_at:
+            raise Cancelled
+
+
+def test_the_answers_are_told_one_by_one():
+    watch = Watched()
+    found = answers(feather(), watch)
+    shares = [share for share, _ in watch.told]
+    assert shares == sorted(set(shares))
+    assert (shares[0], shares[-1]) == (0.0, 1.0)
+    assert len(shares) >= 5
+    assert found.as_data() == answers(feather()).as_data()
+
+
+@pytest.mark.parametrize("count", [1, 3, 5])
+def test_answers_can_be_called_off(count):
+    with pytest.raises(Cancelled):
+        answers(feather(), Watched(stop_at=count))

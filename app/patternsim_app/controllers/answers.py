@@ -1,0 +1,185 @@
+"""The five answers and the steel line."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+
+from patternsim.glance import glance
+from patternsim_app.controllers.bench_mark import BLADE, BenchMark
+from patternsim_app.controllers.rows import card_rows, grades_by_step
+from patternsim_app.controllers.telling import Telling
+from patternsim_app.controllers.working import Working
+from patternsim_app.session import Document, Session
+from patternsim_app.shown import AnswerTile, SteelColumn, SteelShown, StepRow, Units
+from patternsim_app.tasks import WorkDone
+from patternsim_app.views.answers_bar import AnswersBar
+from patternsim_app.views.steel_line import SteelLine
+
+if TYPE_CHECKING:
+    from patternsim.answers import Answers
+    from patternsim.work import Result, StepResult
+
+
+class AnswersController(QObject):
+    """Knows the results, the answers bar and the steel line."""
+
+    shown = Signal(tuple)
+    """The `AnswerTile`s that are shown now."""
+
+    def __init__(
+        self,
+        bar: AnswersBar,
+        line: SteelLine,
+        session: Session,
+        working: Working,
+        mark: BenchMark,
+        telling: Telling,
+        press_limit: Callable[[], float | None],
+        parent: QObject | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._bar = bar
+        self._line = line
+        self._session = session
+        self._working = working
+        self._mark = mark
+        self._telling = telling
+        self._press_limit = press_limit
+        self._units: Units = "mm"
+        self._tiles: tuple[AnswerTile, ...] = ()
+        bar.chosen.connect(self._chosen)
+        line.chosen.connect(mark.move)
+        mark.moved.connect(line.set_current)
+        session.changed.connect(self._document_changed)
+        working.worked.connect(self._worked)
+        working.judged.connect(self._judged)
+        working.unworked.connect(self._unworked)
+
+    @property
+    def tiles(self) -> tuple[AnswerTile, ...]:
+        """The five answers as they are shown; none while they are of the job before."""
+        return self._tiles if self._working.answers is not None else ()
+
+    def set_units(self, units: Units) -> None:
+        """Write lengths in mm or inch."""
+        self._units = units
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the answers again: something they are written with has changed."""
+        if self._working.answers is not None:
+            self._judged(self._working.answers)
+
+    def show_kept(self, tiles: tuple[AnswerTile, ...]) -> None:
+        """Show answers from the last time, greyed, until they are worked out again."""
+        self._bar.set_tiles(tiles)
+        self._bar.set_waiting(True)
+
+    def _document_changed(self, document: Document, focus: str) -> None:
+        self._bar.set_waiting(True)
+
+    def _worked(self, done: WorkDone) -> None:
+        self._show_steel(self._working.answers if not self._working.dragging else None)
+        refused = done.worked.refused
+        if refused is not None:
+            self._telling.trouble(f"Step {refused.step} cannot be done: {refused.reason}")
+
+    def _judged(self, found: Answers) -> None:
+        numbers = {row.key: row.number for row in self._rows()}
+        self._tiles = tuple(
+            AnswerTile(
+                key=one.key,
+                name=one.name,
+                headline=one.headline,
+                detail=one.detail,
+                grade=one.grade,
+                spoken=one.spoken,
+                step=one.step,
+            )
+            for one in glance(
+                found, press_limit_kn=self._press_limit(), units=self._units, numbers=numbers
+            )
+        )
+        self._bar.set_tiles(self._tiles)
+        self._bar.set_waiting(False)
+        self._show_steel(found)
+        self.shown.emit(self._tiles)
+
+    def _unworked(self, reason: str) -> None:
+        self._tiles = tuple(
+            AnswerTile(
+                key=key, name=key.capitalize(), headline="not worked out",
+                detail="see the message above the bench", grade="unknown",
+                spoken=f"{key.capitalize()}: not worked out. {reason}",
+            )
+            for key in ("tip", "barbs", "steel", "press", "risk")
+        )  # fmt: skip
+        self._bar.set_tiles(self._tiles)
+        self._bar.set_waiting(False)
+        self._telling.trouble(reason)
+
+    def _chosen(self, key: str) -> None:
+        tile = next((one for one in self._tiles if one.key == key), None)
+        if tile is not None:
+            self._mark.move(tile.step or BLADE)
+
+    def _rows(self) -> tuple[StepRow, ...]:
+        return card_rows(self._session.document.job, None, {}, {})
+
+    def _show_steel(self, found: Answers | None) -> None:
+        done = self._working.done
+        if done is None:
+            return
+        grades = grades_by_step(found)
+        results = {row.step.id: row for row in done.worked.result.steps}
+        columns = []
+        for row in self._rows():
+            result = results.get(row.key)
+            if row.number and (result is not None or row.state != "skipped"):
+                columns.append(_column(row, result, grades.get(row.key, "fine")))
+        need, pieces = _need(found, done.worked.result)
+        self._line.set_shown(
+            SteelShown(
+                columns=tuple(columns),
+                start_kg=columns[0].kg if columns else 0.0,
+                need_kg=need,
+                words=_words(found),
+                need_words="blade needs" if pieces == 1 else f"{pieces} blades need",
+            )
+        )
+        self._line.set_current(self._mark.key)
+
+
+def _column(row: StepRow, result: StepResult | None, grade: object) -> SteelColumn:
+    if result is None:
+        return SteelColumn(key=row.key, number=row.number, kg=0.0, lost_kg=0.0, worked=False)
+    aside = sum(piece.mass_kg for piece in result.outcome.offcuts)
+    return SteelColumn(
+        key=row.key,
+        number=row.number,
+        kg=result.mass_kg,
+        lost_kg=result.lost_kg + aside,
+        grade=grade,  # type: ignore[arg-type]
+    )
+
+
+def _need(found: Answers | None, result: Result) -> tuple[float | None, int]:
+    """Return what the bars the blade comes from must weigh, and how many there are."""
+    spec = result.job.blade
+    pieces = result.bars.get(spec.bar, ()) if spec is not None else ()
+    spare = found.steel.spare_kg[1] if found is not None and found.steel is not None else None
+    if spare is None or not pieces:
+        return None, 1
+    return sum(piece.mass_kg - spare for piece in pieces), len(pieces)
+
+
+def _words(found: Answers | None) -> str:
+    if found is None or found.steel is None:
+        return ""
+    from patternsim.wording import signed_spare
+
+    length = found.steel.spare_length_mm[1]
+    return "spare length not worked out" if length is None else signed_spare(length)

@@ -1,0 +1,273 @@
+"""The bench: which face is looked at, and how; asks for pictures and shows them when they come."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+
+from patternsim_app import tasks, tip_tasks
+from patternsim_app.controllers.telling import Telling
+from patternsim_app.controllers.working import Working
+from patternsim_app.jobs import Jobs
+from patternsim_app.lay_tasks import LayDone
+from patternsim_app.shown import (
+    FaceShown,
+    Legend,
+    Patch,
+    Points,
+    Rgba,
+    TipShown,
+    Units,
+)
+from patternsim_app.stored import Kept
+from patternsim_app.tasks import FaceDone, FaceGiven, Look, Lying, WorkDone
+from patternsim_app.tip_tasks import TipGiven
+from patternsim_app.views.bench_panel import BenchPanel
+
+if TYPE_CHECKING:
+    from patternsim.answers import Answers
+    from patternsim.pictures.bench import Drawing
+    from patternsim.shape.grind import Side
+
+NOTE = "Nothing is predicted inside the shaft; closing of gaps is not modelled."
+
+
+class BenchController(QObject):
+    """Knows the results and the bench.
+
+    A picture of the face goes:
+
+    1. the view asks for a patch, or a result comes with a rough face;
+    2. `tasks.draw_face` draws it in full on the worker, newest wins;
+    3. the tip gauge follows; sections and billet are `controllers.beside`.
+    """
+
+    look_changed = Signal(str)
+    """'etched', 'layers' or 'die'."""
+    face_drawn = Signal(object, object)
+    """`FaceShown` and `FacePicture` of a face that was drawn in full."""
+
+    def __init__(
+        self,
+        panel: BenchPanel,
+        working: Working,
+        jobs: Jobs,
+        telling: Telling,
+        parent: QObject | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._panel = panel
+        self._working = working
+        self._jobs = jobs
+        self._telling = telling
+        self._look = "etched"
+        self._side: Side = "mark-side"
+        self._patch: Patch | None = None
+        self._drawn: FaceDone | None = None
+        self.lying: Lying | None = None
+        working.look_from(self.look)
+        panel.face.patch_wanted.connect(self._patch_wanted)
+        panel.look_chosen.connect(self.set_look)
+        panel.side_chosen.connect(self.set_side)
+        working.worked.connect(self._worked)
+        working.judged.connect(self._judged)
+
+    # --- what is looked at ---------------------------------------------------------------
+
+    def look(self) -> Look | None:
+        """Return how the face is looked at now; None before the window has a size."""
+        if self._patch is None:
+            return None
+        drawing: Drawing = "layers" if self._look == "layers" else "etched"
+        return Look(patch=self._patch, side=self._side, drawing=drawing)
+
+    @property
+    def shows_die(self) -> bool:
+        """Whether the billet is shown on the die."""
+        return self._look == "die"
+
+    @property
+    def side(self) -> Side:
+        """'mark-side' or 'off-side'."""
+        return self._side
+
+    def is_usual_look(self) -> bool:
+        """Tell whether the etched mark side is shown."""
+        return self._look == "etched" and self._side == "mark-side"
+
+    def bar_picture(self) -> Rgba | None:
+        """Return the picture of the bar's skin if it is the one for `look`."""
+        done = self._drawn
+        if done is None or self.lying is None or done.look != self.look():
+            return None
+        return done.picture.bar if done.lying.piece is self.lying.piece else None
+
+    def line(self) -> Points:
+        """Return the centre line on the face as it was drawn last; empty where there is none."""
+        return () if self._drawn is None else self._drawn.shown.line
+
+    def tip_right(self) -> bool:
+        """Tell whether the tip points right on the face."""
+        spec = self.lying.spec if self.lying is not None else None
+        far = spec is None or spec.place.tip_end == "far"
+        return far != (self._side == "off-side")
+
+    def set_look(self, look: str) -> None:
+        """Show the face 'etched' or as 'layers', or the billet on the 'die'."""
+        self._look = look
+        self._panel.set_look(look)
+        self.look_changed.emit(look)
+        if look != "die":
+            self._ask_face(draft=True)
+
+    def set_side(self, side: str) -> None:
+        """Show the mark side or the off side."""
+        if side != self._side:
+            self._side = "off-side" if side == "off-side" else "mark-side"
+            self._panel.side.set_chosen(side)
+            # The view asks for its patch; everything else follows from that.
+            self._panel.face.set_mirrored(side == "off-side")
+            self._ask_tip()
+            self._show_barbs()
+
+    def turn_over(self) -> None:
+        """Show the other side."""
+        self.set_side("off-side" if self._side == "mark-side" else "mark-side")
+
+    def set_units(self, units: Units) -> None:
+        """Write lengths in mm or inch."""
+        self._panel.face.set_units(units)
+        self._panel.billet.set_units(units)
+
+    def show_kept(self, kept: Kept) -> None:
+        """Show the picture from the last time until a fresh one comes."""
+        self._panel.face.set_shown(kept.shown)
+        self._panel.face.set_picture(kept.picture)
+
+    # --- results -------------------------------------------------------------------------
+
+    def _worked(self, done: WorkDone) -> None:
+        self.lying = tasks.lying_on_bench(done.worked.result)
+        if done.face is not None:
+            self._show(done.face)
+        if self.lying is None:
+            self._panel.face.set_shown(None)
+        elif done.face is None:
+            # The view has not asked yet: it does once it knows what lies there.
+            low, high = self.lying.piece.box()
+            self._panel.face.set_shown(FaceShown(box=(low[0], low[1], high[0], high[1])))
+        self._panel.set_note(self._note(done))
+        if not self._working.dragging:
+            self._ask_face()
+        self._ask_tip(draft=self._working.dragging)
+
+    def _note(self, done: WorkDone) -> str:
+        result = done.worked.result
+        rough = [row.step.id for row in result.steps if row.outcome.rough]
+        said = f"Level {result.level}: closed forms. "
+        if rough:
+            said += f"Rough: {', '.join(rough)}. "
+        return said + NOTE
+
+    def _patch_wanted(self, patch: Patch) -> None:
+        self._patch = patch
+        self._ask_face(draft=True)
+
+    def _ask_face(self, *, draft: bool = False) -> None:
+        look = self.look()
+        if self.lying is None or look is None or self._look == "die":
+            return
+        given = FaceGiven(
+            lying=self.lying, look=look, draft=draft, bar=None if draft else self._full_bar()
+        )
+        self._jobs.start(
+            "face", tasks.draw_face, given, done=self._face_drawn, failed=self._telling.failed,
+            priority=1,
+        )  # fmt: skip
+
+    def _full_bar(self) -> Rgba | None:
+        done = self._drawn
+        return None if done is None or done.picture.draft else self.bar_picture()
+
+    def _face_drawn(self, done: FaceDone) -> None:
+        if done.look != self.look():
+            return
+        self._show(done)
+        if done.picture.draft:
+            self._ask_face()
+        else:
+            self.face_drawn.emit(self._spoken(done.shown), done.picture)
+
+    def _show(self, done: FaceDone) -> None:
+        if done.look != self.look():
+            return
+        if self._drawn is None or not (done.picture.draft and self._same_bar(done)):
+            self._drawn = done
+        self._panel.face.set_shown(self._spoken(done.shown))
+        self._panel.face.set_picture(done.picture)
+        if self._look == "layers":
+            from patternsim.pictures.bench import layer_legend
+
+            self._panel.set_legend(Legend(steels=layer_legend(done.lying.piece)))
+
+    def _same_bar(self, done: FaceDone) -> bool:
+        """Tell whether the skin of the bar is known in full already for this look."""
+        held = self._drawn
+        return (
+            held is not None
+            and not held.picture.draft
+            and held.look == done.look
+            and held.lying.piece is done.lying.piece
+        )
+
+    def _spoken(self, shown: FaceShown) -> FaceShown:
+        tiles = "; ".join(
+            part for part in (self._panel.tip.accessibleDescription(),
+                              self._panel.barbs.accessibleDescription()) if part
+        )  # fmt: skip
+        side = self._side.replace("-", " ")
+        what = f"{shown.length_mm:g} mm blade" if shown.outline else "bar"
+        return replace(shown, spoken=f"{what}, {side}. {tiles}")
+
+    # --- tip, barbs, sections, billet ----------------------------------------------------
+
+    def show_held(self, done: LayDone) -> None:
+        """Show the outline while the hand holds it."""
+        if done.face is not None and done.face.look == self.look():
+            self._panel.face.set_shown(done.face.shown)
+            self._panel.face.set_picture(done.face.picture)
+        if done.tip is not None:
+            self._panel.tip.set_shown(done.tip)
+
+    def show_again(self) -> None:
+        """Show the outline where the job has it: the hand has let go of it."""
+        self._ask_face(draft=True)
+        self._ask_tip()
+
+    def _ask_tip(self, *, draft: bool = False) -> None:
+        if self.lying is None:
+            self._panel.tip.set_shown(None)
+            return
+        given = TipGiven(
+            lying=self.lying,
+            side=self._side,
+            tip_right=self.tip_right(),
+            draft=draft,
+        )
+        self._jobs.start(
+            "tip", tip_tasks.draw_tip, given, done=self._tip_drawn, failed=self._telling.failed,
+            priority=1, cancel_running=not draft,
+        )  # fmt: skip
+
+    def _tip_drawn(self, shown: TipShown | None) -> None:
+        self._panel.tip.set_shown(shown)
+
+    def _judged(self, found: Answers) -> None:
+        self._show_barbs()
+
+    def _show_barbs(self) -> None:
+        found = self._working.answers
+        shown = None if found is None else tip_tasks.barbs_shown(found, tip_right=self.tip_right())
+        self._panel.barbs.set_shown(shown)

@@ -1,0 +1,72 @@
+"""What stands beside the face: sections of the blade, and the billet on the die."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import QObject
+
+from patternsim_app import tasks
+from patternsim_app.controllers.bench import BenchController
+from patternsim_app.controllers.bench_mark import BenchMark
+from patternsim_app.controllers.telling import Telling
+from patternsim_app.controllers.working import Working
+from patternsim_app.jobs import Jobs
+from patternsim_app.shown import BilletShown
+from patternsim_app.tasks import StationsDone, WorkDone
+from patternsim_app.views.bench_panel import BenchPanel
+
+
+class BesideController(QObject):
+    """Knows the results and the smaller parts of the bench."""
+
+    def __init__(
+        self,
+        panel: BenchPanel,
+        working: Working,
+        jobs: Jobs,
+        mark: BenchMark,
+        bench: BenchController,
+        telling: Telling,
+        parent: QObject | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._panel = panel
+        self._working = working
+        self._jobs = jobs
+        self._mark = mark
+        self._bench = bench
+        self._telling = telling
+        working.worked.connect(self._worked)
+        mark.moved.connect(self._ask_billet)
+        bench.look_changed.connect(self._ask_billet)
+
+    def _worked(self, done: WorkDone) -> None:
+        if not self._working.dragging:
+            self._ask_stations()
+        self._ask_billet()
+
+    def _ask_stations(self) -> None:
+        lying = self._bench.lying
+        if lying is not None:
+            self._jobs.start(
+                "stations", tasks.draw_stations, lying, done=self._stations_drawn,
+                failed=self._telling.failed, priority=3,
+            )  # fmt: skip
+
+    def _stations_drawn(self, done: StationsDone) -> None:
+        self._panel.stations.set_shown(done.stations, done.heading)
+
+    def _ask_billet(self, *_: object) -> None:
+        if not self._bench.shows_die or self._working.done is None:
+            return
+        rows = self._working.done.worked.result.steps
+        row = next((row for row in rows if row.step.id == self._mark.key), rows[-1] if rows else None)
+        if row is None or not row.outcome.pieces:
+            self._panel.set_billet(None)
+            return
+        self._jobs.start(
+            "billet", tasks.draw_billet, row, done=self._billet_drawn, failed=self._telling.failed,
+            priority=1,
+        )  # fmt: skip
+
+    def _billet_drawn(self, shown: BilletShown) -> None:
+        self._panel.set_billet(shown)

@@ -1,0 +1,78 @@
+"""The blade's values as rows of its sheet: every number of its profile, given or as usual."""
+
+from __future__ import annotations
+
+import inspect
+
+from patternsim.declared import fields_of
+from patternsim.job import Blade
+from patternsim.shape.profiles import PROFILES
+from patternsim_app.shown import FieldRow, Value
+
+OUTLINE = "outline."
+_WORDS = {
+    "length_mm": ("Length", "heel to tip"),
+    "width_mm": ("Height at the heel", "spine to edge"),
+    "tip_height_mm": ("Tip above the edge", "how high the tip stands over the line of the edge"),
+    "tip_drop_mm": ("Tip below the spine", "how far the point drops"),
+    "flat_mm": ("Straight edge", "from the heel; the rest is the belly"),
+    "spine_straight_mm": ("Straight spine", "from the heel"),
+    "spine_fall_mm": ("Fall of the spine", "over its straight part"),
+    "point_mm": ("Length of the point", "over which both edges run in"),
+    "neck_mm": ("Neck", "between heel and tang"),
+    "tang_mm": ("Tang stub", "drawn longer or welded on later"),
+}
+_ORDER = ("profile", OUTLINE, "place.", "barbs", "allowance_mm", "grind.", "bar", "piece")
+
+
+def outline_numbers(profile: str) -> dict[str, float | None]:
+    """Return the numbers of a profile with what they usually are; None follows from the others."""
+    signature = inspect.signature(PROFILES[profile])
+    return {name: one.default for name, one in signature.parameters.items() if name in _WORDS}
+
+
+def without_foreign(blade: Blade, profile: str) -> list[str]:
+    """Return the outline numbers of a blade that another profile does not have."""
+    return [name for name in blade.outline if name not in outline_numbers(profile)]
+
+
+def blade_rows(blade: Blade) -> tuple[FieldRow, ...]:
+    """Return the rows of the blade's sheet, what is changed most first."""
+    rows = [
+        FieldRow(
+            field=".".join(map(str, one.way)),
+            label=one.label,
+            unit=one.unit,
+            reason=one.reason,
+            kind=one.kind,
+            value=one.value,
+            default=one.default,
+            required=one.required,
+            choices=one.choices,  # type: ignore[arg-type]
+            low=one.low,
+            above=one.above,
+            high=one.high,
+        )
+        for one in fields_of(blade)
+        if one.way[0] != "outline"
+    ]
+    for name, usual in outline_numbers(blade.profile).items():
+        label, reason = _WORDS[name]
+        value: Value = blade.outline.get(name, usual)
+        rows.append(
+            FieldRow(
+                field=OUTLINE + name,
+                label=label,
+                unit="mm",
+                reason=reason,
+                kind="number",
+                value=value,
+                default=usual,
+                low=0.0,
+            )
+        )
+    return tuple(sorted(rows, key=_rank))
+
+
+def _rank(row: FieldRow) -> int:
+    return next((k for k, start in enumerate(_ORDER) if row.field.startswith(start)), len(_ORDER))

@@ -1,0 +1,266 @@
+"""The job card: shows the steps, and turns what is done to them into changes of the job."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, QPoint
+from PySide6.QtWidgets import QApplication
+
+from patternsim.errors import JobError, PatternSimError
+from patternsim.job import (
+    copied,
+    moved_steps,
+    new_step,
+    pasted,
+    skipped,
+    with_step,
+    without_steps,
+)
+from patternsim_app import tasks
+from patternsim_app.controllers.bench_mark import BLADE, SHOP, BenchMark
+from patternsim_app.controllers.edits import change_label, with_field, with_field_tried
+from patternsim_app.controllers.rows import card_rows, grades_by_step, kinds_shown
+from patternsim_app.controllers.telling import Telling
+from patternsim_app.controllers.working import Working
+from patternsim_app.jobs import Jobs
+from patternsim_app.session import Document, Session
+from patternsim_app.shown import Rgba, Units, Value
+from patternsim_app.tasks import ThumbsGiven, WorkDone
+from patternsim_app.views.add_step import AddStep
+from patternsim_app.views.job_card import JobCard
+
+if TYPE_CHECKING:
+    from patternsim.answers import Answers
+    from patternsim.piece import Piece
+    from patternsim.work import StepResult
+
+
+UNKNOWN_MM = (150.0, 50.0, 50.0)
+"""Size a new step reckons with where the piece it is given is not worked out."""
+
+
+class CardController(QObject):
+    """Knows the job and its card."""
+
+    def __init__(
+        self,
+        card: JobCard,
+        session: Session,
+        working: Working,
+        jobs: Jobs,
+        mark: BenchMark,
+        telling: Telling,
+        parent: QObject | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self._card = card
+        self._session = session
+        self._working = working
+        self._jobs = jobs
+        self._mark = mark
+        self._telling = telling
+        self._thumbs: dict[StepResult, Rgba] = {}
+        self._units: Units = "mm"
+        self._add = AddStep(card)
+        self._add.set_kinds(kinds_shown())
+        self._add.chosen.connect(self._add_kind)
+        self._connect()
+
+    def _connect(self) -> None:
+        card = self._card
+        card.step_chosen.connect(self._mark.move)
+        card.value_changed.connect(self.change_value)
+        card.value_scrubbed.connect(self.try_value)
+        card.move_wanted.connect(self._move)
+        card.nudge_wanted.connect(self.nudge)
+        card.add_wanted.connect(self.open_add)
+        card.remove_wanted.connect(self.remove)
+        card.skip_wanted.connect(self.skip)
+        card.copy_wanted.connect(self.copy)
+        card.paste_wanted.connect(self.paste)
+        card.refused.connect(self._telling.trouble)
+        self._mark.moved.connect(card.set_current)
+        self._session.changed.connect(self._document_changed)
+        self._working.worked.connect(self._worked)
+        self._working.judged.connect(self._judged)
+
+    # --- showing -------------------------------------------------------------------------
+
+    def set_units(self, units: Units) -> None:
+        """Write lengths in mm or inch."""
+        self._units = units
+        self._card.set_units(units)
+
+    def _document_changed(self, document: Document, focus: str) -> None:
+        self._show()
+        if focus:
+            self._mark.move(focus)
+        elif self._mark.key not in (BLADE, SHOP) and document.job.find_step(self._mark.key) is None:
+            self._mark.move(BLADE if document.job.blade is not None else SHOP)
+        self._card.set_current(self._mark.key)
+
+    def _show(self) -> None:
+        done = self._working.done
+        job = self._session.document.job
+        worked = None if done is None else done.worked
+        if self._working.dragging and done is not None:
+            job = done.job
+        grades = grades_by_step(self._working.answers)
+        self._card.set_rows(card_rows(job, worked, self._thumbs, grades))
+
+    def _worked(self, done: WorkDone) -> None:
+        self._show()
+        if self._working.dragging:
+            return
+        given = ThumbsGiven(rows=done.worked.result.steps, known=self._thumbs)
+        self._jobs.start(
+            "thumbs", tasks.draw_thumbs, given, done=self._drawn, failed=self._telling.failed,
+            priority=4,
+        )  # fmt: skip
+
+    def _drawn(self, thumbs: dict[StepResult, Rgba]) -> None:
+        self._thumbs = thumbs
+        self._show()
+
+    def _judged(self, found: Answers) -> None:
+        self._show()
+
+    # --- values --------------------------------------------------------------------------
+
+    def change_value(self, key: str, field: str, value: Value) -> None:
+        """Change one value of a step, the blade or the shop for good."""
+        document = self._session.document
+        try:
+            text = with_field(document.text, document.job, key, field, value)
+            label = change_label(document.job, key, field, value, self._units)
+            self._session.change(text, label, focus=key)
+        except JobError as error:
+            self._telling.trouble(str(error))
+        self._working.drop_preview()
+
+    def try_value(self, key: str, field: str, value: Value) -> None:
+        """Show what one value would give while it is dragged."""
+        tried = with_field_tried(self._session.document.job, key, field, value)
+        if tried is not None:
+            self._working.preview(tried)
+
+    def look(self, by: int) -> None:
+        """Look at the row so many places on; nothing is changed."""
+        keys = [row.key for row in self._card.rows]
+        if self._mark.key in keys:
+            at = min(max(keys.index(self._mark.key) + by, 0), len(keys) - 1)
+            self._mark.move(keys[at])
+
+    # --- steps ---------------------------------------------------------------------------
+
+    def chosen_steps(self) -> tuple[str, ...]:
+        """Return the keys of the chosen rows that are steps."""
+        return self._card.chosen_keys()
+
+    def open_add(self, after: str = "") -> None:
+        """Offer the kinds of steps, to be put in after a row."""
+        after = after or self._mark.key
+        self._add.open_at(self._card.mapToGlobal(QPoint(self._card.width() // 4, 80)), after)
+
+    def _add_kind(self, kind: str, after: str) -> None:
+        document = self._session.document
+        bar, at = self._place_after(after)
+        try:
+            text, key = self._with_kind(document, kind, bar, at)
+            title = next(one.title for one in kinds_shown() if one.kind == kind)
+            self._session.change(text, f"Add step: {title}", focus=key)
+        except JobError as error:
+            self._telling.trouble(str(error))
+
+    def _with_kind(self, document: Document, kind: str, bar: str, at: int) -> tuple[str, str]:
+        """Return the text with a new step of a kind, with sizes from the piece there, and its id."""
+        there = self._piece_at(bar, at)
+        if there is None:
+            step = new_step(kind, UNKNOWN_MM, document.job, bar=bar)
+        else:
+            piece, many = there
+            step = new_step(
+                kind, piece.size, document.job, bar=bar, pieces=many,
+                stands_tall=piece.layers.axis == 0,
+            )  # fmt: skip
+        return with_step(document.text, bar, at, step), str(step["id"])
+
+    def remove(self, keys: tuple[str, ...]) -> None:
+        """Remove steps."""
+        self._edit(keys, partial(without_steps), "Remove")
+
+    def skip(self, keys: tuple[str, ...]) -> None:
+        """Skip steps, or take them in again where all of them are skipped."""
+        job = self._session.document.job
+        found = [job.find_step(key) for key in keys]
+        steps = [place[0].step[place[1]] for place in found if place is not None]
+        on = not all(step.skip for step in steps)
+        self._edit(keys, partial(skipped, on=on), "Skip" if on else "Take in again")
+
+    def nudge(self, keys: tuple[str, ...], by: int) -> None:
+        """Move steps one place up or down within their bar."""
+        job = self._session.document.job
+        places = [place for key in keys if (place := job.find_step(key)) is not None]
+        if not places or len({bar.name for bar, _ in places}) > 1:
+            return
+        rows = sorted(at for _, at in places)
+        to = rows[0] - 1 if by < 0 else rows[-1] + 2 - len(rows)
+        if 0 <= to <= len(places[0][0].step) - len(rows):
+            self._edit(keys, partial(moved_steps, to=to), "Move up" if by < 0 else "Move down")
+
+    def _move(self, keys: tuple[str, ...], bar: str, index: int) -> None:
+        self._edit(keys, partial(moved_steps, to=index), "Move")
+
+    def copy(self, keys: tuple[str, ...]) -> None:
+        """Put steps on the clipboard as plain text."""
+        try:
+            QApplication.clipboard().setText(copied(self._session.document.text, keys))
+        except JobError as error:
+            self._telling.trouble(str(error))
+
+    def paste(self, after: str) -> None:
+        """Put in the steps that are on the clipboard."""
+        bar, at = self._place_after(after or self._mark.key)
+        try:
+            text = pasted(self._session.document.text, bar, at, QApplication.clipboard().text())
+            self._session.change(text, "Paste steps")
+        except JobError as error:
+            self._telling.trouble(str(error))
+
+    def _edit(self, keys: tuple[str, ...], edit: partial[str], verb: str) -> None:
+        document = self._session.document
+        steps = [key for key in keys if document.job.find_step(key) is not None]
+        if not steps:
+            return
+        try:
+            text = edit(document.text, steps)
+            what = self._title(steps[0]) if len(steps) == 1 else f"{len(steps)} steps"
+            self._session.change(text, f"{verb}: {what}", focus="" if verb == "Remove" else steps[0])
+        except PatternSimError as error:
+            self._telling.trouble(str(error))
+
+    def _title(self, key: str) -> str:
+        found = self._session.document.job.find_step(key)
+        return "" if found is None else str(found[0].step[found[1]].title)
+
+    def _place_after(self, key: str) -> tuple[str, int]:
+        """Return the bar and the place in it behind a row; the end of the last bar for the others."""
+        job = self._session.document.job
+        found = job.find_step(key)
+        if found is not None:
+            return found[0].name, found[1] + 1
+        bar = job.bar[-1] if job.blade is None else job.bar_named(job.blade.bar)
+        return bar.name, len(bar.step)
+
+    def _piece_at(self, bar: str, at: int) -> tuple[Piece, int] | None:
+        """Return the first piece a new step at a place would be given, and how many there are."""
+        done = self._working.done
+        steps = self._session.document.job.bar_named(bar).step[:at]
+        results = {} if done is None else {row.step.id: row for row in done.worked.result.steps}
+        for step in reversed(steps):
+            if step.id in results and results[step.id].outcome.pieces:
+                pieces = results[step.id].outcome.pieces
+                return pieces[0], len(pieces)
+        return None

@@ -1,0 +1,168 @@
+"""The main window: its regions and how they share the room. What they show is the controllers' part."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from itertools import pairwise
+
+from PySide6.QtCore import QByteArray, QEvent, Qt, Signal
+from PySide6.QtGui import QCloseEvent, QPaintEvent
+from PySide6.QtWidgets import QFrame, QMainWindow, QSplitter, QVBoxLayout, QWidget
+
+from patternsim_app.theme import em
+from patternsim_app.views.answers_bar import AnswersBar
+from patternsim_app.views.bench_panel import BenchPanel
+from patternsim_app.views.header import Header
+from patternsim_app.views.job_card import JobCard
+from patternsim_app.views.steel_line import SteelLine
+from patternsim_app.views.step_sheet import StepSheet
+from patternsim_app.views.strips import FirstRunStrip, MessageStrip, RecoveryStrip
+
+CARD_EM, SHEET_EM, STEEL_EM = 17.5, 17.5, 5.6
+"""Usual widths of card and sheet, and height of the steel line, in letter heights."""
+NARROW_EM = 58.0
+"""Below this width the sheet goes under the card."""
+FILL = 10_000
+
+
+class MainWindow(QMainWindow):
+    """Card, bench and sheet side by side; answers above, the steel line below."""
+
+    first_painted = Signal()
+    """The window is on the screen for the first time."""
+    files_dropped = Signal(str)
+    """A file was dropped on the window."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.setWindowTitle("patternsim")
+        self.setAcceptDrops(True)
+        self.header = Header()
+        self.answers = AnswersBar()
+        self.first_run = FirstRunStrip()
+        self.recovery = RecoveryStrip()
+        self.message = MessageStrip()
+        self.card = JobCard()
+        self.bench = BenchPanel()
+        self.sheet = StepSheet()
+        self.steel = SteelLine()
+        self.may_close: Callable[[], bool] = _always
+        self._painted = False
+        self._narrow = False
+        self._split = QSplitter(Qt.Orientation.Horizontal)
+        self._left = QSplitter(Qt.Orientation.Vertical)
+        self._card_frame = framed(self.card)
+        self._sheet_frame = framed(self.sheet)
+        self._lay_out()
+        for strip in (self.first_run, self.recovery, self.message):
+            strip.hide()
+
+    def _lay_out(self) -> None:
+        gap = round(0.55 * em())
+        self._left.addWidget(self._card_frame)
+        for part in (self._left, self.bench, self._sheet_frame):
+            self._split.addWidget(part)
+        for split in (self._split, self._left):
+            split.setChildrenCollapsible(False)
+            split.setHandleWidth(gap)
+        self._split.setStretchFactor(1, 1)
+        steel = framed(self.steel)
+        steel.setFixedHeight(round(STEEL_EM * em()))
+        self._steel_frame = steel
+        whole = QWidget()
+        column = QVBoxLayout(whole)
+        column.setContentsMargins(2 * gap, gap // 2, 2 * gap, gap)
+        column.setSpacing(gap)
+        column.addWidget(self.header)
+        column.addWidget(self.answers)
+        for strip in (self.first_run, self.recovery, self.message):
+            column.addWidget(strip)
+        column.addWidget(self._split, 1)
+        column.addWidget(steel)
+        self.setCentralWidget(whole)
+        self.statusBar().setSizeGripEnabled(False)
+        self.use_usual_layout()
+        self._set_tab_order()
+
+    def _set_tab_order(self) -> None:
+        order = (self.header, self.answers, self.card, self.bench, self.sheet, self.steel)
+        for before, after in pairwise(order):
+            QWidget.setTabOrder(before, after)
+
+    # --- sizes ---------------------------------------------------------------------------
+
+    def use_usual_layout(self) -> None:
+        """Give the parts their usual sizes."""
+        self._split.setSizes([round(CARD_EM * em()), FILL, round(SHEET_EM * em())])
+        self._left.setSizes([FILL, round(14 * em())])
+
+    def layout_state(self) -> bytes:
+        """Return how the parts share the room, to be kept."""
+        return bytes(self._split.saveState().data())
+
+    def restore_layout(self, state: bytes) -> None:
+        """Share the room as it was kept; what cannot be used is left as usual."""
+        if not state or not self._split.restoreState(QByteArray(state)):
+            self.use_usual_layout()
+
+    def letters_changed(self) -> None:
+        """Fit the regions to letters of another size."""
+        self._steel_frame.setFixedHeight(round(STEEL_EM * em()))
+        self._narrow_or_wide()
+        self.use_usual_layout()
+
+    def _narrow_or_wide(self) -> None:
+        """Under a certain width the sheet goes under the card, so that the bench keeps its room."""
+        narrow = self.width() < NARROW_EM * em()
+        if narrow == self._narrow:
+            return
+        self._narrow = narrow
+        if narrow:
+            self._left.addWidget(self._sheet_frame)
+        else:
+            self._split.addWidget(self._sheet_frame)
+        self.use_usual_layout()
+
+    # --- Qt ------------------------------------------------------------------------------
+
+    def event(self, event: QEvent) -> bool:
+        """Tell of the first painting, and keep the layout right for the width."""
+        if event.type() == QEvent.Type.Resize:
+            self._narrow_or_wide()
+        if event.type() == QEvent.Type.DragEnter and event.mimeData().hasUrls():  # type: ignore[attr-defined]
+            event.accept()
+            return True
+        if event.type() == QEvent.Type.Drop and event.mimeData().hasUrls():  # type: ignore[attr-defined]
+            self.files_dropped.emit(event.mimeData().urls()[0].toLocalFile())  # type: ignore[attr-defined]
+            return True
+        return super().event(event)
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        """Paint, and tell of the first time."""
+        super().paintEvent(event)
+        if not self._painted:
+            self._painted = True
+            self.card.setFocus()
+            self.first_painted.emit()
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        """Close if the job allows it."""
+        if self.may_close():
+            event.accept()
+        else:
+            event.ignore()
+
+
+def framed(inner: QWidget) -> QFrame:
+    """Return a card with a widget on it."""
+    frame = QFrame()
+    frame.setObjectName("card")
+    column = QVBoxLayout(frame)
+    edge = max(2, round(0.3 * em()))
+    column.setContentsMargins(edge, edge, edge, edge)
+    column.addWidget(inner)
+    return frame
+
+
+def _always() -> bool:
+    return True

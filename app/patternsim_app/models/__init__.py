@@ -1,0 +1,1 @@
+"""Lists as Qt wants them, over plain values."""

@@ -1,0 +1,362 @@
+"""What is worked out in the background: from frozen job values to frozen values for the views.
+
+Plain functions of (given, progress), without Qt: they run on the worker's thread. The engine's heavy
+parts are brought in inside them, so that the window can be up before numba and scipy are loaded.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from patternsim.errors import PatternSimError
+from patternsim.progress import Progress
+from patternsim_app.shown import (
+    BilletShown,
+    FacePicture,
+    FaceShown,
+    MarkShown,
+    Patch,
+    Points,
+    Rgba,
+    StationShown,
+)
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from patternsim.answers import Answers
+    from patternsim.job import Blade, Job
+    from patternsim.pictures.bench import Drawing, Window
+    from patternsim.piece import Mark, Piece
+    from patternsim.shape.grind import Side
+    from patternsim.work import Result, StepResult, Worked
+
+THUMB_PX = 80
+"""Longer side of the small sections on the card; drawn half as large, for fine screens."""
+BILLET_PX = 560
+STATIONS = (0.1, 0.4, 0.7, 0.95)
+"""Shares of the blade's length at which its sections are shown."""
+STATION_THICK = 3.0
+STATION_PX_PER_MM = 6.0
+
+
+# --- working a job out -------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class WorkGiven:
+    """A job to be worked; `before` is a result whose equal steps are taken over."""
+
+    job: Job
+    before: Result | None = None
+    look: Look | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class WorkDone:
+    """A job worked as far as it goes, and its face where one was asked for."""
+
+    job: Job
+    worked: Worked
+    face: FaceDone | None = None
+
+
+def work(given: WorkGiven, progress: Progress) -> WorkDone:
+    """Work a job out, as far as it can be worked, and draw its face roughly."""
+    from patternsim.work import work_out
+
+    worked = work_out(given.job, progress=progress, before=given.before)
+    face = None
+    if given.look is not None:
+        lying = lying_on_bench(worked.result)
+        if lying is not None:
+            face = draw_face(FaceGiven(lying=lying, look=given.look, draft=True), progress)
+    return WorkDone(job=given.job, worked=worked, face=face)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Lying:
+    """The piece whose face is shown, with its blade; `spec` is None where no blade can be laid."""
+
+    piece: Piece
+    spec: Blade | None
+    shaft_mm: float
+
+
+def lying_on_bench(result: Result) -> Lying | None:
+    """Return the piece the blade is cut from, or the last there is; None where there is no steel."""
+    spec = result.job.blade
+    shaft = result.job.shop.shaft_mm
+    try:
+        return Lying(piece=result.blade_piece(), spec=spec, shaft_mm=shaft)
+    except PatternSimError:
+        pass  # no blade, or its bar is not finished: the last piece is shown without one
+    bar = None if spec is None else spec.bar
+    rows = [row for row in result.steps if bar in (None, row.bar)] or list(result.steps)
+    if not rows or not rows[-1].outcome.pieces:
+        return None
+    return Lying(piece=rows[-1].outcome.pieces[0], spec=None, shaft_mm=shaft)
+
+
+# --- the face ----------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Look:
+    """How the face is looked at."""
+
+    patch: Patch
+    side: Side
+    drawing: Drawing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FaceGiven:
+    """A face to be drawn.
+
+    Attributes
+    ----------
+    lying : Lying
+    look : Look
+    draft : bool
+    bar : Rgba or None
+        The picture of the bar's skin where it is known already.
+    line : points
+        The centre line where it is known well enough; else empty.
+    """
+
+    lying: Lying
+    look: Look
+    draft: bool = False
+    bar: Rgba | None = None
+    line: Points = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class FaceDone:
+    """A face drawn, with what lies on it."""
+
+    lying: Lying
+    look: Look
+    shown: FaceShown
+    picture: FacePicture
+
+
+def draw_face(given: FaceGiven, progress: Progress) -> FaceDone:
+    """Draw a part of the face of a bar with the blade in it."""
+    import numpy as np
+
+    from patternsim.knife.placement import placed
+    from patternsim.laying import laid, thinned
+    from patternsim.pictures.bench import bar_face, blade_face
+
+    lying, look = given.lying, given.look
+    window = _window(look.patch, whole=not given.draft)
+    bar = given.bar
+    if bar is None:
+        bar = bar_face(
+            lying.piece, look.side, window, drawing=look.drawing, draft=given.draft, progress=progress
+        )
+    low, high = lying.piece.box()
+    box = (low[0], low[1], high[0], high[1])
+    blade_picture = None
+    if lying.spec is None:
+        shown = FaceShown(box=box)
+    else:
+        blade = placed(lying.spec, lying.piece)
+        blade_picture = blade_face(
+            blade, look.side, window, drawing=look.drawing, shaft_mm=lying.shaft_mm,
+            draft=given.draft, progress=progress,
+        )  # fmt: skip
+        lies = laid(blade, look.side, line=np.array(given.line) if given.line else None)
+        kept = thinned(lies.outline, THIN_MM)
+        whole = thinned(lies.silhouette, THIN_MM)
+        lacking = tuple(
+            (int(kept.searchsorted(first)), min(int(kept.searchsorted(last)), len(kept) - 1), lack)
+            for first, last, lack in lies.lacking
+        )
+        shown = FaceShown(
+            box=box,
+            outline=_points(lies.outline[kept]),
+            silhouette=_points(lies.silhouette[whole]),
+            tip=lies.tip,
+            heel=lies.heel,
+            belly=lies.belly,
+            line=_points(lies.line),
+            allowance_mm=lying.spec.allowance_mm,
+            lacking=lacking,
+            length_mm=blade.outline.length_mm,
+        )
+    picture = FacePicture(patch=look.patch, bar=bar, blade=blade_picture, draft=given.draft)
+    return FaceDone(lying=lying, look=look, shown=shown, picture=picture)
+
+
+THIN_MM = 0.01
+"""The outline is drawn by no more points than this needs."""
+DRAFT_MOST_PX = 160_000
+"""A draft has at most so many pixels, so that it follows the hand."""
+
+
+def _window(patch: Patch, *, whole: bool) -> Window:
+    from patternsim.pictures.bench import Window
+
+    many = patch.width * patch.height
+    part = 1.0 if whole or many <= DRAFT_MOST_PX / 4 else max(0.4, (DRAFT_MOST_PX / many) ** 0.5 / 2)
+    return Window(
+        left_mm=patch.left_mm,
+        top_mm=patch.top_mm,
+        pixels_per_mm=patch.pixels_per_mm * part,
+        width=round(patch.width * part),
+        height=round(patch.height * part),
+        mirrored=patch.mirrored,
+    )
+
+
+def _points(array: NDArray[np.float64]) -> Points:
+    return tuple((float(x), float(y)) for x, y in array)
+
+
+# --- the answers -------------------------------------------------------------------------
+
+
+def judge(given: Result, progress: Progress) -> Answers:
+    """Return the five answers of a worked job."""
+    from patternsim.answers import answers
+
+    return answers(given, progress)
+
+
+# --- small pictures ----------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ThumbsGiven:
+    """Steps whose small sections are wanted; `known` holds those drawn already, by their result."""
+
+    rows: tuple[StepResult, ...]
+    known: Mapping[StepResult, Rgba] = field(default_factory=dict)
+
+
+def draw_thumbs(given: ThumbsGiven, progress: Progress) -> dict[StepResult, Rgba]:
+    """Draw the small sections after the steps."""
+    from patternsim.pictures.bench import piece_picture
+
+    made: dict[StepResult, Rgba] = {}
+    for k, row in enumerate(given.rows):
+        progress.at(k / max(len(given.rows), 1), "drawing the small sections")
+        if row in given.known:
+            made[row] = given.known[row]
+        elif row.outcome.pieces:
+            piece = row.outcome.pieces[0]
+            low, high = piece.box()
+            scale = THUMB_PX / max(high[1] - low[1], high[2] - low[2])
+            made[row] = piece_picture(piece, "section", scale, draft=True)
+    return made
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StationsDone:
+    """Sections of the blade, or of the bar where there is none."""
+
+    stations: tuple[StationShown, ...]
+    heading: str
+
+
+def draw_stations(given: Lying, progress: Progress) -> StationsDone:
+    """Draw the sections of the blade at its stations; without a blade, across the bar."""
+    from patternsim.knife.placement import placed
+    from patternsim.pictures.bench import piece_picture, station_picture
+
+    made = []
+    if given.spec is None:
+        piece = given.piece
+        for share in (0.1, 0.5, 0.9):
+            progress.at(share, "drawing sections")
+            at = share * piece.size[0]
+            picture = piece_picture(piece, "section", STATION_PX_PER_MM, at=at)
+            caption = f"{at:.0f} mm from the near end"
+            made.append(StationShown(picture=picture, caption=caption, size_mm=piece.size[1:]))
+        return StationsDone(stations=tuple(made), heading="Sections of the bar")
+    blade = placed(given.spec, given.piece)
+    for share in STATIONS:
+        progress.at(share, "drawing sections")
+        at = share * blade.outline.length_mm
+        picture, size = station_picture(blade, at, STATION_PX_PER_MM, thick=STATION_THICK)
+        caption = f"{at:.0f} mm from the heel"
+        made.append(StationShown(picture=picture, caption=caption, size_mm=size, thick=STATION_THICK))
+    return StationsDone(stations=tuple(made), heading="Sections of the blade")
+
+
+def draw_billet(given: StepResult, progress: Progress) -> BilletShown:
+    """Draw the piece after a step as it lies on the die."""
+    from patternsim.pictures.bench import piece_picture
+
+    piece = given.outcome.pieces[0]
+    low, high = piece.box()
+    length, thick = high[0] - low[0], high[2] - low[2]
+    scale = min(BILLET_PX / length, 12.0)
+    faces = []
+    for k, plane in enumerate(("blank", "low-edge", "far-end")):
+        progress.at(k / 3, "drawing the billet")
+        finer = scale if plane != "far-end" else min(240.0 / max(thick, high[1] - low[1]), 12.0)
+        faces.append(piece_picture(piece, plane, finer, draft=True))
+    notes = [given.outcome.rough] if given.outcome.rough else []
+    layers = piece.layers.text()
+    return BilletShown(
+        size=piece.size,
+        top=faces[0],
+        side=faces[1],
+        end=faces[2],
+        marks=tuple(_mark(mark, piece) for mark in piece.marks),
+        pieces=len(given.outcome.pieces),
+        words=f"{layers} layers, {piece.mass_kg:.2f} kg",
+        spoken=f"After {given.step.id}: {' by '.join(f'{v:.1f}' for v in piece.size)} mm, "
+        f"{layers} layers, {piece.mass_kg:.2f} kg",
+        notes=tuple(notes),
+    )
+
+
+def _mark(mark: Mark, piece: Piece) -> MarkShown:
+    """Return a mark with the face it lies nearest to."""
+    low, high = piece.box()
+    away = {
+        "mark-side": high[2] - mark.at[2],
+        "off-side": mark.at[2] - low[2],
+        "high-edge": high[1] - mark.at[1],
+        "low-edge": mark.at[1] - low[1],
+        "far-end": high[0] - mark.at[0],
+        "near-end": mark.at[0] - low[0],
+    }
+    face = min(away, key=lambda name: abs(away[name]))
+    return MarkShown(name=mark.name, at=mark.at, face=face, lost=bool(mark.lost_in))  # type: ignore[arg-type]
+
+
+# --- files -------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ExportGiven:
+    """A picture to be written; see `patternsim.pictures.picture`."""
+
+    result: Result
+    what: str
+    path: str
+    after: str | None = None
+    dpi: float = 300.0
+    width: int | None = None
+
+
+def export(given: ExportGiven, progress: Progress) -> str:
+    """Draw and write a picture, the same as the command line's; return where it lies."""
+    from patternsim.pictures import picture, save_picture
+
+    drawn = picture(
+        given.result, given.what, after=given.after, dpi=given.dpi, width=given.width,
+        progress=progress,
+    )  # fmt: skip
+    progress.at(0.98, "writing the file")
+    save_picture(drawn.pixels, given.path, drawn.dpi)
+    return given.path

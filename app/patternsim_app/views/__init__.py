@@ -1,0 +1,1 @@
+"""Widgets: they take plain values and give signals; no job and no steel in them."""

@@ -1,0 +1,137 @@
+"""The bench: the face with the outline, the tip gauge, the barbs, sections; or the billet on the die."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QLabel,
+    QSplitter,
+    QStackedWidget,
+    QVBoxLayout,
+    QWidget,
+)
+
+from patternsim_app.shown import BilletShown, Legend
+from patternsim_app.theme import em, sized, theme
+from patternsim_app.views.barb_mark import BarbMark
+from patternsim_app.views.billet_view import BilletView
+from patternsim_app.views.face_view import FaceView
+from patternsim_app.views.station_strip import StationStrip
+from patternsim_app.views.tip_gauge import TipGauge
+from patternsim_app.views.word_switch import WordSwitch
+
+LOOKS = (
+    ("etched", "Etched", "The face as it looks after the etch (1)"),
+    ("layers", "Layer drawing", "Which steel lies where, each in its own tone (2)"),
+    ("die", "On the die", "The piece after the chosen step, lying on the press (3)"),
+)
+SIDES = (
+    ("mark-side", "Mark side", "The face that bears the mark (O)"),
+    ("off-side", "Off side", "The other face (O)"),
+)
+
+
+class BenchPanel(QFrame):
+    """The middle of the window."""
+
+    look_chosen = Signal(str)
+    side_chosen = Signal(str)
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setObjectName("card")
+        self.setAccessibleName("Bench")
+        self.look = WordSwitch(LOOKS, "What the bench shows")
+        self.side = WordSwitch(SIDES, "Side of the blade")
+        self.face = FaceView()
+        self.tip = TipGauge()
+        self.barbs = BarbMark()
+        self.stations = StationStrip()
+        self.billet = BilletView()
+        self.legend = QLabel()
+        self.legend.setTextFormat(Qt.TextFormat.RichText)
+        self.legend.setAccessibleName("What the tones stand for")
+        self._note = QLabel()
+        self._note.setWordWrap(True)
+        self._note.setAccessibleName("What the picture stands on")
+        self._note.setFont(sized(self.font(), 0.88))
+        self._note.setForegroundRole(self._note.palette().ColorRole.PlaceholderText)
+        self._stack = QStackedWidget()
+        self._stack.addWidget(self._blade_page())
+        self._stack.addWidget(self.billet)
+        self._lay_out()
+        self.look.chosen.connect(self._look_chosen)
+        self.side.chosen.connect(self.side_chosen)
+
+    def set_look(self, look: str) -> None:
+        """Show 'etched', 'layers' or 'die', without a signal."""
+        self.look.set_chosen(look)
+        self._stack.setCurrentIndex(1 if look == "die" else 0)
+        self.side.setVisible(look != "die")
+        self.legend.setVisible(look == "layers")
+
+    def set_billet(self, shown: BilletShown | None) -> None:
+        """Show the piece after the chosen step."""
+        self.billet.set_shown(shown)
+
+    def set_legend(self, legend: Legend) -> None:
+        """Say what the tones of the layer drawing stand for."""
+        parts = [
+            f'<span style="color:{tone}; font-size:large;">&#9632;</span>&nbsp;'
+            f'<span style="color:{theme().ink}">{letter}&nbsp;{steel}</span>'
+            for letter, steel, tone in legend.steels
+        ]
+        self.legend.setText("&nbsp;&nbsp;&nbsp;".join(parts))
+
+    def set_note(self, text: str) -> None:
+        """Say what the picture stands on, and what is not in it."""
+        self._note.setText(text)
+
+    def _look_chosen(self, look: str) -> None:
+        self.set_look(look)
+        self.look_chosen.emit(look)
+
+    def _blade_page(self) -> QWidget:
+        page = QWidget()
+        below = QWidget()
+        row = QHBoxLayout(below)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(round(0.8 * em()))
+        row.addWidget(self.tip, 5)
+        row.addWidget(self.barbs, 4)
+        split = QSplitter(Qt.Orientation.Vertical)
+        split.setChildrenCollapsible(False)
+        split.setHandleWidth(6)
+        split.addWidget(self.face)
+        foot = QWidget()
+        column = QVBoxLayout(foot)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(round(0.6 * em()))
+        column.addWidget(below, 3)
+        column.addWidget(self.stations, 2)
+        split.addWidget(foot)
+        split.setStretchFactor(0, 5)
+        split.setStretchFactor(1, 4)
+        whole = QVBoxLayout(page)
+        whole.setContentsMargins(0, 0, 0, 0)
+        whole.addWidget(split)
+        return page
+
+    def _lay_out(self) -> None:
+        edge = round(0.7 * em())
+        head = QHBoxLayout()
+        head.setContentsMargins(0, 0, 0, 0)
+        head.addWidget(self.look)
+        head.addStretch(1)
+        head.addWidget(self.legend)
+        head.addSpacing(edge)
+        head.addWidget(self.side)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(edge, round(0.35 * em()), edge, round(0.45 * em()))
+        column.setSpacing(round(0.35 * em()))
+        column.addLayout(head)
+        column.addWidget(self._stack, 1)
+        column.addWidget(self._note)
+        self.set_look("etched")

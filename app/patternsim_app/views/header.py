@@ -1,0 +1,98 @@
+"""The head of the window: which job this is, whether it is saved, what undo would do, mm or inch."""
+
+from __future__ import annotations
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QSizePolicy, QToolButton, QWidget
+
+from patternsim_app.shown import Units
+from patternsim_app.theme import em, sized
+from patternsim_app.views.word_switch import WordSwitch
+
+
+class Header(QWidget):
+    """One line above everything."""
+
+    undo_wanted = Signal()
+    redo_wanted = Signal()
+    units_chosen = Signal(str)
+    cancel_wanted = Signal()
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._name = QLabel()
+        self._name.setAccessibleName("Job")
+        self._name.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
+        self._state = QLabel()
+        self._state.setAccessibleName("Saved or not")
+        self._state.setForegroundRole(self._state.palette().ColorRole.PlaceholderText)
+        self._undo = self._button("Undo", "Nothing to undo")
+        self._redo = self._button("Redo", "Nothing to redo")
+        self._undo.clicked.connect(self.undo_wanted)
+        self._redo.clicked.connect(self.redo_wanted)
+        self._bar = QProgressBar()
+        self._bar.setAccessibleName("Work under way")
+        self._bar.setTextVisible(False)
+        self._bar.setRange(0, 1000)
+        self._cancel = self._button("Cancel", "Call the work off")
+        self._cancel.setEnabled(True)
+        self._cancel.clicked.connect(self.cancel_wanted)
+        self.units = WordSwitch(
+            (("mm", "mm", "Lengths in millimetres (U)"), ("in", "in", "Lengths in inches (U)")),
+            "Unit of length",
+        )
+        self.units.chosen.connect(self.units_chosen)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(round(0.3 * em()), 0, 0, 0)
+        row.setSpacing(round(0.6 * em()))
+        for widget in (self._name, self._state, self._bar, self._cancel, self._undo, self._redo):
+            row.addWidget(widget)
+        row.addWidget(self.units)
+        row.setStretch(0, 1)
+        self.set_progress(None, "")
+        self._dress()
+
+    def set_job(self, name: str, state: str) -> None:
+        """Show the name of the job and how it stands with its file."""
+        self._name.setText(name)
+        self._name.setToolTip(name)
+        self._state.setText(state)
+
+    def set_undo(self, undo: str, redo: str) -> None:
+        """Show what undo and redo would do; empty where there is nothing."""
+        for button, word, text in ((self._undo, "Undo", undo), (self._redo, "Redo", redo)):
+            button.setEnabled(bool(text))
+            whole = f"{word}: {text}" if text else f"Nothing to {word.lower()}"
+            short = text if len(text) <= 34 else f"{text[:32]}\u2026"
+            button.setText(f"{word}: {short}" if text and word == "Undo" else word)
+            button.setToolTip(whole)
+            button.setAccessibleName(whole)
+
+    def set_units(self, units: Units) -> None:
+        """Choose mm or inch without a signal."""
+        self.units.set_chosen(units)
+
+    def set_progress(self, share: float | None, text: str) -> None:
+        """Show how far long work is (0 to 1); None when there is none."""
+        self._bar.setVisible(share is not None)
+        self._cancel.setVisible(share is not None)
+        if share is not None:
+            self._bar.setValue(round(1000 * share))
+            self._bar.setToolTip(text)
+            self._bar.setAccessibleDescription(text)
+
+    def _button(self, text: str, tip: str) -> QToolButton:
+        button = QToolButton()
+        button.setText(text)
+        button.setToolTip(tip)
+        button.setAccessibleName(tip)
+        button.setAutoRaise(True)
+        button.setEnabled(False)
+        button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        button.setMinimumHeight(24)
+        return button
+
+    def _dress(self) -> None:
+        self._name.setFont(sized(self.font(), 1.2, medium=True))
+        self._bar.setFixedWidth(round(8 * em()))
+        self._bar.setMaximumHeight(round(0.6 * em()))

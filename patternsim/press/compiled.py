@@ -1,0 +1,323 @@
+"""The flows of presses and wedges, compiled: points followed back along them, tile by tile.
+
+Everything compiled here stays in this file: a compiled function kept on disk goes stale unnoticed when a
+function it calls in another file changes. Heavy: only working a press out imports it.
+
+All flows follow a stream function, u = d psi/d b, v = -d psi/d a, and so keep area exactly, up to the
+error of the time steps: classical fourth-order Runge-Kutta (Kutta 1901; any numerical text).
+"""
+
+# The compiler infers the types:
+# mypy: allow-untyped-defs, allow-untyped-calls, allow-untyped-decorators, disable-error-code="call-arg"
+# ruff: noqa: ANN001, ANN201, ANN202
+
+from __future__ import annotations
+
+import numpy as np
+
+from patternsim.fields.compiler import intrinsic, ir, njit, types
+
+TILE = 256
+"""Points followed together: their sums run over several at once, and stay in the first-level cache."""
+CURVE_STEP = 0.01
+"""Spacing of the knots of a wedge's curves of shares, over the width."""
+PER_STEP = 100.0
+PROBE = 1e-4
+"""Half the stretch, over the width, on which the slope of a wedge's stream function is taken."""
+ROUND_OFF = 0.05
+"""Depth over the width in which layers change from cut to whole below the nose."""
+STEEPEST = 60.0
+
+FAST = {"contract"}
+"""Products and sums may be done at once; nothing else is allowed to change a digit."""
+PER_LN2 = 1.4426950408889634
+LN2_HIGH, LN2_LOW = 6.93147180369123816490e-01, 1.90821492927058770002e-10
+"""ln 2 in two parts (Cody and Waite, Software Manual for the Elementary Functions, 1980)."""
+ROUNDER = 6755399441055744.0
+"""1.5 times 2^52: added to a number, its whole part ends up in the lowest bits."""
+
+
+@intrinsic
+def _power(typing, rounded):
+    """2 to the whole number in the lowest bits of `rounded`."""
+
+    def generate(context, builder, signature, args):
+        whole = ir.IntType(64)
+        bits = builder.bitcast(args[0], whole)
+        raised = builder.add(builder.shl(bits, whole(52)), whole(0x3FF << 52))
+        return builder.bitcast(raised, ir.DoubleType())
+
+    return types.float64(types.float64), generate
+
+
+@njit(cache=True, nogil=True, inline="always")
+def _exp(x):
+    """The exponential, of -700 to 700, in a form that runs over several points at once.
+
+    The library's is called point by point. By its series after taking out powers of two.
+    """
+    x = min(max(x, -700.0), 700.0)
+    rounded = x * PER_LN2 + ROUNDER
+    n = rounded - ROUNDER
+    r = (x - n * LN2_HIGH) - n * LN2_LOW
+    p = 1.0 / 6227020800.0
+    p = p * r + 1.0 / 479001600.0
+    p = p * r + 1.0 / 39916800.0
+    p = p * r + 1.0 / 3628800.0
+    p = p * r + 1.0 / 362880.0
+    p = p * r + 1.0 / 40320.0
+    p = p * r + 1.0 / 5040.0
+    p = p * r + 1.0 / 720.0
+    p = p * r + 1.0 / 120.0
+    p = p * r + 1.0 / 24.0
+    p = p * r + 1.0 / 6.0
+    p = p * r + 0.5
+    p = p * r + 1.0
+    p = p * r + 1.0
+    return p * _power(rounded)
+
+
+# --- presses -----------------------------------------------------------------------------
+
+
+@njit(cache=True, nogil=True, inline="always")
+def swirl_velocity(a, b):
+    """Velocity of psi = a (1 - a^2) b (1 - b^2) on the square -1..1 (tangent to its sides).
+
+    What friction on the dies adds to an even squeeze: the middle runs ahead, the faces lag. a is across
+    the stroke, b along it; both in half-sizes of the bar.
+    """
+    aa, bb = a * a, b * b
+    return (a - a * aa) * (1.0 - 3.0 * bb), -(1.0 - 3.0 * aa) * (b - b * bb)
+
+
+@njit(cache=True, nogil=True, inline="always")
+def fold_velocity(a, b, w):
+    """Velocity of a corner fold with the nine weights `w`, on the square -1..1.
+
+    psi = e (a b (f S + w4) + f T), with e = (1 - a^2)(1 - b^2), nought on the sides, f = a^2 - b^2,
+    S = w0 + w1 r + w2 r^2 + w3 m, T = w5 + w6 r + w7 r^2 + w8 m, r = a^2 + b^2, m = a^2 b^2. The first
+    four press all corners in alike; the last four shear one diagonal against the other, as the pair of
+    corners crushed second does.
+    """
+    aa, bb, ab = a * a, b * b, a * b
+    r, m, f = aa + bb, aa * bb, aa - bb
+    edge = (1.0 - aa) * (1.0 - bb)
+    alike = w[0] + r * (w[1] + r * w[2]) + m * w[3]
+    sheared = w[5] + r * (w[6] + r * w[7]) + m * w[8]
+    inner = f * alike + w[4]
+    whole = ab * inner + f * sheared
+    # Half the slopes by a over a, and by b over b; f falls with b.
+    alike_a, sheared_a = w[1] + 2.0 * r * w[2] + bb * w[3], w[6] + 2.0 * r * w[7] + bb * w[8]
+    alike_b, sheared_b = w[1] + 2.0 * r * w[2] + aa * w[3], w[6] + 2.0 * r * w[7] + aa * w[8]
+    by_a = b * inner + 2.0 * a * (ab * (alike + f * alike_a) + sheared + f * sheared_a)
+    by_b = a * inner + 2.0 * b * (ab * (f * alike_b - alike) - sheared + f * sheared_b)
+    u = edge * by_b - 2.0 * b * (1.0 - aa) * whole
+    v = edge * by_a - 2.0 * a * (1.0 - bb) * whole
+    return u, -v
+
+
+@njit(cache=True, nogil=True, error_model="numpy", fastmath=FAST)
+def swirled(points, start, end, steps):
+    """Return where points (n, 2) of the square -1..1 are at time `end` of the swirl.
+
+    Parameters
+    ----------
+    points : (n, 2) float64
+    start, end : float
+        Times; backwards where end < start.
+    steps : int
+        Equal time steps.
+    """
+    out = np.empty_like(points)
+    h = (end - start) / steps
+    half, sixth = h / 2.0, h / 6.0
+    a, b = np.empty(TILE), np.empty(TILE)
+    for first in range(0, points.shape[0], TILE):
+        count = min(TILE, points.shape[0] - first)
+        for j in range(count):
+            a[j], b[j] = points[first + j, 0], points[first + j, 1]
+        for _ in range(steps):
+            for j in range(count):
+                x, y = a[j], b[j]
+                u1, v1 = swirl_velocity(x, y)
+                u2, v2 = swirl_velocity(x + half * u1, y + half * v1)
+                u3, v3 = swirl_velocity(x + half * u2, y + half * v2)
+                u4, v4 = swirl_velocity(x + h * u3, y + h * v3)
+                a[j] = x + sixth * (u1 + 2.0 * u2 + 2.0 * u3 + u4)
+                b[j] = y + sixth * (v1 + 2.0 * v2 + 2.0 * v3 + v4)
+        for j in range(count):
+            out[first + j, 0], out[first + j, 1] = a[j], b[j]
+    return out
+
+
+@njit(cache=True, nogil=True, error_model="numpy", fastmath=FAST)
+def folded(points, weights, start, end, steps):
+    """Return where points (n, 2) of the square -1..1 are at time `end` of a corner fold.
+
+    Parameters
+    ----------
+    points : (n, 2) float64
+    weights : tuple of 9 floats
+        See `fold_velocity`.
+    start, end : float
+        Times; backwards where end < start.
+    steps : int
+        Equal time steps.
+    """
+    out = np.empty_like(points)
+    h = (end - start) / steps
+    half, sixth = h / 2.0, h / 6.0
+    a, b = np.empty(TILE), np.empty(TILE)
+    for first in range(0, points.shape[0], TILE):
+        count = min(TILE, points.shape[0] - first)
+        for j in range(count):
+            a[j], b[j] = points[first + j, 0], points[first + j, 1]
+        for _ in range(steps):
+            for j in range(count):
+                x, y = a[j], b[j]
+                u1, v1 = fold_velocity(x, y, weights)
+                u2, v2 = fold_velocity(x + half * u1, y + half * v1, weights)
+                u3, v3 = fold_velocity(x + half * u2, y + half * v2, weights)
+                u4, v4 = fold_velocity(x + h * u3, y + h * v3, weights)
+                a[j] = x + sixth * (u1 + 2.0 * u2 + 2.0 * u3 + u4)
+                b[j] = y + sixth * (v1 + 2.0 * v2 + 2.0 * v3 + v4)
+        for j in range(count):
+            out[first + j, 0], out[first + j, 1] = a[j], b[j]
+    return out
+
+
+# --- wedges ------------------------------------------------------------------------------
+
+
+@njit(cache=True, nogil=True, inline="always")
+def _on_curve(table, first, count, x):
+    """Value of a curve `x` (over the width) beyond its first knot; level beyond its ends."""
+    x = min(max(x, 0.0), count * CURVE_STEP)
+    k = int(x * PER_STEP)
+    t = x - k * CURVE_STEP
+    k += first
+    return ((table[k, 0] * t + table[k, 1]) * t + table[k, 2]) * t + table[k, 3]
+
+
+@njit(cache=True, nogil=True, inline="always")
+def _thrice(table, first, count, low, x):
+    """Values of a curve at `x` and a probe before and beyond it."""
+    x -= low
+    if x <= -PROBE:
+        level = table[first, 3]
+        return level, level, level
+    if x >= count * CURVE_STEP + PROBE:
+        level = table[first + count, 3]
+        return level, level, level
+    return (
+        _on_curve(table, first, count, x),
+        _on_curve(table, first, count, x - PROBE),
+        _on_curve(table, first, count, x + PROBE),
+    )
+
+
+@njit(cache=True, nogil=True, error_model="numpy", fastmath=FAST)
+def _shares(count, s, wedge, table, spans, lows, share):
+    """Share of full drag at the depths `s`, and a probe before and beyond each."""
+    width, length, nose_depth, long = wedge[0], wedge[1], wedge[2], wedge[3]
+    for j in range(count):
+        e, e_low, e_high = _thrice(table, spans[0], spans[1], lows[0], s[j] / width)
+        b, b_high, b_low = _thrice(table, spans[2], spans[3], lows[1], (length - s[j]) / width)
+        n = n_low = n_high = 1.0
+        if long > 0.0:
+            n, n_low, n_high = _thrice(table, spans[4], spans[5], lows[2], (s[j] - nose_depth) / width)
+        share[0, j] = e * b * (1.0 - long + long * n)
+        share[1, j] = e_low * b_low * (1.0 - long + long * n_low)
+        share[2, j] = e_high * b_high * (1.0 - long + long * n_high)
+
+
+@njit(cache=True, nogil=True, inline="always")
+def _summed(sharp, blunt, core, r):
+    """Integral of the drag over drag times decay, for the two exponentials and the roundness there."""
+    even = 1.0 - sharp
+    return (1.0 - r) * even + r * (even - core * core * (1.0 - blunt)) / (1.0 - core)
+
+
+@njit(cache=True, nogil=True, error_model="numpy", fastmath=FAST)
+def _drag_velocity(count, s, d, wedge, share, u, v):
+    """Velocity of the drag at depths `s` and distances `d`, from the shares of full drag there."""
+    width, nose_depth, drag, decay, core = wedge[0], wedge[2], wedge[4], wedge[5], wedge[6]
+    outer_start, slope = wedge[7], wedge[8]
+    probe = PROBE * width
+    # What a probe along the depth does to each of the exponentials is one factor.
+    rounder = np.exp(2.0 * PROBE / ROUND_OFF)
+    sharper, blunter = np.exp(-slope * probe / decay), np.exp(-slope * probe / (core * decay))
+    for j in range(count):
+        outer = outer_start + slope * s[j]
+        near, near_core = _exp(-d[j] / decay), _exp(-d[j] / (core * decay))
+        far, far_core = _exp(-outer / decay), _exp(-outer / (core * decay))
+        depth = 2.0 * (s[j] - nose_depth) / (ROUND_OFF * width)
+        q = _exp(-min(max(depth, -STEEPEST), STEEPEST))
+        r, r_low, r_high = 1.0 / (1.0 + q), 1.0 / (1.0 + q * rounder), 1.0 / (1.0 + q / rounder)
+        profile = (1.0 - r) * near + r * (near - core * near_core) / (1.0 - core)
+        u[j] = share[0, j] * drag * (profile - decay * _summed(far, far_core, core, r) / outer)
+        low = _summed(near, near_core, core, r_low) - d[j] / (outer - slope * probe) * _summed(
+            far / sharper, far_core / blunter, core, r_low
+        )
+        high = _summed(near, near_core, core, r_high) - d[j] / (outer + slope * probe) * _summed(
+            far * sharper, far_core * blunter, core, r_high
+        )
+        v[j] = drag * decay * (share[1, j] * low - share[2, j] * high) / (2.0 * probe)
+
+
+@njit(cache=True, nogil=True, error_model="numpy", fastmath=FAST)
+def dragged(points, wedge, table, spans, lows, start, end, steps):
+    """Return where points (n, 2) beside a cut are at time `end` of the drag of a wedge.
+
+    Parameters
+    ----------
+    points : (n, 2) float64, mm
+        Depth below the entry and distance from the cut.
+    wedge : tuple of 9 floats
+        Width and length of the block, depth of the nose (mm), how far the nose's own curve counts, drag
+        and its decay (mm), core of the nose over the decay, width of the half at the entry (mm) and its
+        growth with depth.
+    table : (m, 4) float64
+        Cubics of the curves of shares, highest power first: entry, base, nose; the last row of each
+        holds the level beyond its end.
+    spans : tuple of 6 ints
+        First row of each curve and its count of stretches.
+    lows : tuple of 3 floats
+        First knot of each curve, over the width.
+    start, end : float
+        Times; backwards where end < start.
+    steps : int
+        Equal time steps.
+    """
+    out = np.empty_like(points)
+    h = (end - start) / steps
+    s, d = np.empty(TILE), np.empty(TILE)
+    at_s, at_d = np.empty(TILE), np.empty(TILE)
+    u, v = np.empty(TILE), np.empty(TILE)
+    sum_u, sum_v = np.empty(TILE), np.empty(TILE)
+    share = np.empty((3, TILE))
+    for first in range(0, points.shape[0], TILE):
+        count = min(TILE, points.shape[0] - first)
+        for j in range(count):
+            s[j], d[j] = points[first + j, 0], points[first + j, 1]
+        for _ in range(steps):
+            for j in range(count):
+                at_s[j], at_d[j] = s[j], d[j]
+                sum_u[j] = sum_v[j] = 0.0
+            for stage in range(4):
+                _shares(count, at_s, wedge, table, spans, lows, share)
+                _drag_velocity(count, at_s, at_d, wedge, share, u, v)
+                weight = 1.0 if stage in (0, 3) else 2.0
+                reach = h if stage == 2 else h / 2.0
+                for j in range(count):
+                    sum_u[j] += weight * u[j]
+                    sum_v[j] += weight * v[j]
+                    at_s[j] = s[j] + reach * u[j]
+                    at_d[j] = d[j] + reach * v[j]
+            for j in range(count):
+                s[j] += h / 6.0 * sum_u[j]
+                d[j] += h / 6.0 * sum_v[j]
+        for j in range(count):
+            out[first + j, 0], out[first + j, 1] = s[j], d[j]
+    return out

@@ -1,0 +1,25 @@
+"""Sizes as smiths type them, in mm and inch: read exactly, written so that they read back the same."""
+
+from __future__ import annotations
+
+from patternsim.sizes.reading import SizeError, parse_length, parse_number
+from patternsim.sizes.signs import Units
+from patternsim.sizes.writing import (
+    both,
+    format_exact,
+    format_exact_number,
+    format_length,
+    format_number,
+)
+
+__all__ = [
+    "SizeError",
+    "Units",
+    "both",
+    "format_exact",
+    "format_exact_number",
+    "format_length",
+    "format_number",
+    "parse_length",
+    "parse_number",
+]
