@@ -1,8 +1,8 @@
 """The help pages: which there are, their text, and a search through them.
 
 The pages lie as Markdown in `data/help`, one a kind of step and some about the rest; a link in a page is
-the name of another with `.md` behind it. A step's page ends with a table of its values, made from the
-declaration of the step. How a page is shown is not the business of this module.
+the name of another with `.md` behind it. The pages of a step, of the blade and of the shop end with a
+table of values, made from the declaration. How a page is shown is not the business of this module.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 import difflib
 import re
 import typing
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -20,10 +20,15 @@ from pydantic.fields import FieldInfo
 import patternsim.steps  # noqa: F401 - fills the registry
 from patternsim.data import resource
 from patternsim.errors import UsageError
+from patternsim.job import Blade
+from patternsim.kinds import step_kinds
+from patternsim.shop import Shop
 from patternsim.step import REGISTRY, Step
 
 GENERAL = {
     "window": "The program",
+    "blade": "The program",
+    "shop": "The program",
     "sizes": "The program",
     "answers": "The program",
     "trust": "The program",
@@ -36,6 +41,7 @@ STEPS = "Steps"
 
 _COMMON = {"kind", *Step.model_fields}
 """Values every step has alike; they are told once, in the page about the window."""
+_OTHERS: dict[str, type[BaseModel]] = {"blade": Blade, "shop": Shop}
 _NEAR = 3
 """Names offered where one is mistyped."""
 
@@ -70,7 +76,7 @@ def topics() -> tuple[Topic, ...]:
 
 
 def page(name: str) -> str:
-    """Return a page as Markdown; a step's with the table of its values.
+    """Return a page as Markdown, with the table of values where the page is about some.
 
     Parameters
     ----------
@@ -85,21 +91,24 @@ def page(name: str) -> str:
     name = name.removesuffix(".md")
     if name not in {topic.name for topic in topics()}:
         raise UsageError(_unknown(name))
-    model = REGISTRY.get(name)
-    if model is None:
-        return _written(name)
-    return f"{_written(name)}\n{_values_table(model)}"
+    if name in REGISTRY:
+        return f"{_written(name)}\n{_values_table(REGISTRY[name], without=_COMMON)}"
+    if name in _OTHERS:
+        return f"{_written(name)}\n{_values_table(_OTHERS[name])}"
+    return _written(name)
 
 
 def find(words: str) -> tuple[Topic, ...]:
     """Return the topics all of `words` occur in, best first; all topics where no word is given.
 
-    A word may be the beginning of one in the page. Words in the title weigh more than those in the text.
+    A word may be the beginning of one in the page, or of another name smiths have for the step. Words in
+    the title and such names weigh more than those in the text.
     """
     wanted = _words(words)
+    also = {kind.kind: " ".join(kind.words) for kind in step_kinds()}
     rated = []
     for place, topic in enumerate(topics()):
-        title = _words(f"{topic.title} {topic.name}")
+        title = _words(f"{topic.title} {topic.name} {also.get(topic.name, '')}")
         body = [*title, *_words(_LINK.sub("]", page(topic.name)))]
         in_title = sum(_begins(word, title) > 0 for word in wanted)
         in_body = [_begins(word, body) for word in wanted]
@@ -147,32 +156,29 @@ def _unknown(name: str) -> str:
 # --- the table of values -----------------------------------------------------------------
 
 
-def _values_table(model: type[Step]) -> str:
-    """Return the heading and the table of a step's values; a sentence where it has none."""
-    rows = [
-        row
-        for name, info in model.model_fields.items()
-        if name not in _COMMON
-        for row in _rows(info, above="")
-    ]
-    if not rows:
-        return "## Values\n\nThis step has no values of its own.\n"
+def _values_table(model: type[BaseModel], *, without: Collection[str] = ()) -> str:
+    """Return the heading and the table of the values of a declaration."""
     head = ("Value", "Usual", "Limits", "Why")
-    lines = [head, ("---",) * len(head), *rows]
+    lines = [head, ("---",) * len(head), *_rows(model, above="", without=without)]
     return "## Values\n\n" + "".join(f"| {' | '.join(cells)} |\n" for cells in lines)
 
 
-def _rows(info: FieldInfo, *, above: str) -> Iterator[tuple[str, ...]]:
-    """Yield the row of a value, and those of the values inside a list such as strips."""
-    told = info.json_schema_extra
-    assert isinstance(told, dict)  # every value of a step explains itself
-    label, unit = f"{above}{told['label']}", str(told["unit"]).replace("degC", "°C")
-    cells = (f"{label} ({unit})" if unit else label, _usual(info), _limits(info), str(told["reason"]))
-    yield tuple(cell.replace("|", "\\|") for cell in cells)
-    inner = typing.get_args(info.annotation)[:1]
-    if inner and isinstance(inner[0], type) and issubclass(inner[0], BaseModel):
-        for one in inner[0].model_fields.values():
-            yield from _rows(one, above=f"{label}: ")
+def _rows(
+    model: type[BaseModel], *, above: str, without: Collection[str] = ()
+) -> Iterator[tuple[str, ...]]:
+    """Yield the rows of all values, also of those inside a part such as the grind or a strip."""
+    for name, info in model.model_fields.items():
+        if name in without:
+            continue
+        label, told = f"{above}{name.capitalize()}", info.json_schema_extra
+        if isinstance(told, dict):
+            label, unit = f"{above}{told['label']}", str(told["unit"]).replace("degC", "°C")
+            words = f"{label} ({unit})" if unit else label
+            cells = (words, _usual(info), _limits(info), str(told["reason"]))
+            yield tuple(cell.replace("|", "\\|") for cell in cells)
+        for part in (info.annotation, *typing.get_args(info.annotation)):
+            if isinstance(part, type) and issubclass(part, BaseModel):
+                yield from _rows(part, above=f"{label}: ")
 
 
 def _usual(info: FieldInfo) -> str:
@@ -212,9 +218,11 @@ def _bounds(rule: object) -> Iterator[tuple[str, float]]:
 
 
 def _choices(info: FieldInfo) -> tuple[object, ...]:
-    if typing.get_origin(info.annotation) is not typing.Literal:
-        return ()
-    return typing.get_args(info.annotation)
+    """Return what may be chosen from; also where the choice may be left out."""
+    for part in (info.annotation, *typing.get_args(info.annotation)):
+        if typing.get_origin(part) is typing.Literal:
+            return typing.get_args(part)
+    return ()
 
 
 def _choice_words(value: str) -> str:

@@ -75,6 +75,7 @@ class Session(QObject):
         self._stack = QUndoStack(self)
         self._stack.setUndoLimit(MOST_UNDOS)
         self._gesture = 0
+        self._label = ""
         self._pushing = False
         text = starting_job(FIRST)
         self._document = _document(Content(text, parse(text)), path=None, saved_text=text)
@@ -88,6 +89,11 @@ class Session(QObject):
     def is_changed(self) -> bool:
         """Whether there is something to save."""
         return self._document.text != self._document.saved_text
+
+    @property
+    def last_label(self) -> str:
+        """What the last edit is called; of an edit that is being shown, its own."""
+        return self._label
 
     @property
     def edits_since_save(self) -> int:
@@ -251,6 +257,7 @@ class Session(QObject):
             show=self._show,
         )
         self._pushing = True
+        self._label = label
         try:
             self._stack.push(command)
         finally:

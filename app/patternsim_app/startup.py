@@ -9,7 +9,7 @@ import sys
 from pathlib import Path
 
 import platformdirs
-from PySide6.QtCore import QObject, QTimer
+from PySide6.QtCore import QObject, Qt, QTimer
 from PySide6.QtWidgets import QApplication
 
 from patternsim_app import settings
@@ -24,6 +24,8 @@ from patternsim_app.settings import Settings
 START = "feather-from-w"
 """The job that lies on the bench at the first start."""
 USUAL_SIZE = (1280, 800)
+SMALL_WIDTH = 1500
+"""On a narrower screen the window takes all of it."""
 
 
 class Program(QObject):
@@ -50,8 +52,9 @@ class Program(QObject):
             self.window, self.looks, journals=data / "journal", pictures=cache / "pictures",
             jobs=Jobs(self),
         )  # fmt: skip
-        self.crashes = Crashes(logs, self.desk.files.write_now, self)
+        self.crashes = Crashes(logs, self.desk.recovering.write_now, self)
         self.desk.jobs.crashed.connect(self.crashes.report)
+        self.crashes.follow(self.desk.actions.values())
         self.looks.settings_changed.connect(self._settings_changed)
         self.window.may_close = self._may_close
         for note in notes:
@@ -72,13 +75,20 @@ class Program(QObject):
 
     def _go_on(self) -> None:
         self.desk.jobs.go_on()
-        self.desk.files.look_for_lost()
+        self.desk.recovering.look_for_lost()
+
+    def end(self) -> None:
+        """Let go of all threads and of what was taken over from Python and Qt."""
+        self.desk.jobs.close()
+        self.crashes.close()
 
     def _restore(self) -> None:
         kept = self.looks.settings
         if not kept.geometry or not self.window.restoreGeometry(kept.geometry):
             screen = self.window.screen().availableGeometry()
             self.window.resize(min(USUAL_SIZE[0], screen.width()), min(USUAL_SIZE[1], screen.height()))
+            if screen.width() < SMALL_WIDTH:
+                self.window.setWindowState(Qt.WindowState.WindowMaximized)
         self.window.restore_layout(kept.layout)
 
     def _settings_changed(self, changed: Settings) -> None:
@@ -103,6 +113,7 @@ def open_window(path: str | None) -> int:
     program = Program(application)
     program.crashes.install()
     program.show(path)
+    application.aboutToQuit.connect(program.end)
     return application.exec()
 
 

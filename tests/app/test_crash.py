@@ -181,9 +181,9 @@ def test_details_name_versions_and_not_the_user():
 @pytest.mark.parametrize(
     ("home", "text", "expected"),
     [
-        (Path("/home/ada"), "/home/ada/x and /home/ada", "~/x and ~"),
+        (Path("/folk/ada"), "/folk/ada/x and /folk/ada", "~/x and ~"),
         (Path("/"), "/usr/lib/x", "/usr/lib/x"),
-        (PureWindowsPath(r"C:\Users\ada"), r"'C:\\Users\\ada\\x' C:\Users\ada\y C:/Users/ada/z",
+        (PureWindowsPath(r"C:\Folk\ada"), r"'C:\\Folk\\ada\\x' C:\Folk\ada\y C:/Folk/ada/z",
          r"'~\\x' ~\y ~/z"),
     ],
 )  # fmt: skip

@@ -11,8 +11,11 @@ from patternsim.answers.judging import PLAIN_WATCH_MM
 from patternsim.answers.tip import HEADING_MM, LAST_MM, NEAR_MM, ON_MM
 from patternsim.errors import UsageError
 from patternsim.forming import RATIO_MOST
+from patternsim.job import Blade, GrindNumbers, Place
+from patternsim.kinds import step_kinds
 from patternsim.press.wedge import ANGLES_DEG
 from patternsim.relay import FIT_MM
+from patternsim.shop import Shop
 from patternsim.sizes import SizeError, format_length, parse_length, parse_number
 from patternsim.step import REGISTRY, HotStep
 from patternsim.steps.crush_corners import MOST_FLAT, OUT_OF_SQUARE
@@ -79,7 +82,7 @@ def test_a_step_is_told_in_four_parts_and_few_words(kind):
     text = written(kind)
     assert re.findall(r"^## (.+)$", text, re.MULTILINE) == SECTIONS
     assert 120 <= count(text) <= 250
-    assert running(text).count(PRACTICE) <= 1
+    assert running(text).count(PRACTICE) == 1
 
 
 @pytest.mark.parametrize("name", pages.GENERAL)
@@ -246,10 +249,23 @@ def test_the_table_has_every_value_of_the_step_with_its_words(kind):
         ("turn", "| Degrees | 90 | 90, 180 or 270 |"),
         ("reweld", "| Closed to | 0.95 | 0.5 to 1 |"),
         ("stack", "| Repeat | 1 | 1 to 10000 |"),
+        ("blade", "| Place: Tip towards the | far | near or far | end of the bar the tip points to |"),
+        ("blade", "| Grind: Grind | left out | flat or dagger |"),
+        ("blade", "| Outline | none |  |"),
+        ("shop", "| Saw kerf (mm) | 2 | 0 to 10 |"),
+        ("shop", "| Skin lost in a forging heat (mm) | 0.07 | 0 to 2 |"),
     ],
 )
 def test_a_value_is_told_with_what_is_usual_and_its_limits(kind, row):
     assert f"\n{row}" in pages.page(kind)
+
+
+@pytest.mark.parametrize(("name", "models"), [("shop", [Shop]), ("blade", [Blade, GrindNumbers, Place])])
+def test_the_tables_of_blade_and_shop_have_every_value(name, models):
+    told = [(row[0].rpartition(": ")[2].partition(" (")[0], row[3]) for row in table(pages.page(name))]
+    wanted = [info.json_schema_extra for model in models for info in model.model_fields.values()]
+    assert all((one["label"], one["reason"]) in told for one in wanted if one)
+    assert len(told) == 1 + len([one for one in wanted if one])
 
 
 # --- finding a page ----------------------------------------------------------------------
@@ -291,13 +307,20 @@ def test_a_name_like_none_is_told_all_there_are(name):
         ("carbon monoxide", "cautions"),
         ("comma", "sizes"),
         ("which way barbs lean", "feather"),
-        ("kerf", "glossary"),
+        ("kerf", "shop"),
+        ("cold shut", "glossary"),
         ("crop notch", "trim"),
         ("right-handed", "turn"),
     ],
 )
 def test_words_find_their_page(words, first):
     assert first in [topic.name for topic in pages.find(words)[:3]]
+
+
+@pytest.mark.parametrize("kind", step_kinds(), ids=lambda kind: kind.kind)
+def test_other_names_of_a_step_find_its_page(kind):
+    for words in (kind.title, *kind.words):
+        assert kind.kind in [topic.name for topic in pages.find(words)]
 
 
 def test_a_word_in_the_title_comes_before_one_in_the_text():

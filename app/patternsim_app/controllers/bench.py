@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
-from patternsim_app import tasks, tip_tasks
+from patternsim_app import tasks
 from patternsim_app.controllers.telling import Telling
 from patternsim_app.controllers.working import Working
 from patternsim_app.jobs import Jobs
@@ -18,16 +18,13 @@ from patternsim_app.shown import (
     Patch,
     Points,
     Rgba,
-    TipShown,
     Units,
 )
 from patternsim_app.stored import Kept
 from patternsim_app.tasks import FaceDone, FaceGiven, Look, Lying, WorkDone
-from patternsim_app.tip_tasks import TipGiven
 from patternsim_app.views.bench_panel import BenchPanel
 
 if TYPE_CHECKING:
-    from patternsim.answers import Answers
     from patternsim.pictures.bench import Drawing
     from patternsim.shape.grind import Side
 
@@ -41,9 +38,12 @@ class BenchController(QObject):
 
     1. the view asks for a patch, or a result comes with a rough face;
     2. `tasks.draw_face` draws it in full on the worker, newest wins;
-    3. the tip gauge follows; sections and billet are `controllers.beside`.
+    3. `controllers.tip` and `controllers.beside` follow with what stands around it.
     """
 
+    side_changed = Signal()
+    let_go = Signal()
+    """The outline was held, and is shown again where the job has it."""
     look_changed = Signal(str)
     """'etched', 'layers' or 'die'."""
     face_drawn = Signal(object, object)
@@ -72,7 +72,6 @@ class BenchController(QObject):
         panel.look_chosen.connect(self.set_look)
         panel.side_chosen.connect(self.set_side)
         working.worked.connect(self._worked)
-        working.judged.connect(self._judged)
 
     # --- what is looked at ---------------------------------------------------------------
 
@@ -129,8 +128,7 @@ class BenchController(QObject):
             self._panel.side.set_chosen(side)
             # The view asks for its patch; everything else follows from that.
             self._panel.face.set_mirrored(side == "off-side")
-            self._ask_tip()
-            self._show_barbs()
+            self.side_changed.emit()
 
     def turn_over(self) -> None:
         """Show the other side."""
@@ -161,7 +159,6 @@ class BenchController(QObject):
         self._panel.set_note(self._note(done))
         if not self._working.dragging:
             self._ask_face()
-        self._ask_tip(draft=self._working.dragging)
 
     def _note(self, done: WorkDone) -> str:
         result = done.worked.result
@@ -231,7 +228,7 @@ class BenchController(QObject):
         what = f"{shown.length_mm:g} mm blade" if shown.outline else "bar"
         return replace(shown, spoken=f"{what}, {side}. {tiles}")
 
-    # --- tip, barbs, sections, billet ----------------------------------------------------
+    # --- the outline in the hand ---------------------------------------------------------
 
     def show_held(self, done: LayDone) -> None:
         """Show the outline while the hand holds it."""
@@ -244,30 +241,4 @@ class BenchController(QObject):
     def show_again(self) -> None:
         """Show the outline where the job has it: the hand has let go of it."""
         self._ask_face(draft=True)
-        self._ask_tip()
-
-    def _ask_tip(self, *, draft: bool = False) -> None:
-        if self.lying is None:
-            self._panel.tip.set_shown(None)
-            return
-        given = TipGiven(
-            lying=self.lying,
-            side=self._side,
-            tip_right=self.tip_right(),
-            draft=draft,
-        )
-        self._jobs.start(
-            "tip", tip_tasks.draw_tip, given, done=self._tip_drawn, failed=self._telling.failed,
-            priority=1, cancel_running=not draft,
-        )  # fmt: skip
-
-    def _tip_drawn(self, shown: TipShown | None) -> None:
-        self._panel.tip.set_shown(shown)
-
-    def _judged(self, found: Answers) -> None:
-        self._show_barbs()
-
-    def _show_barbs(self) -> None:
-        found = self._working.answers
-        shown = None if found is None else tip_tasks.barbs_shown(found, tip_right=self.tip_right())
-        self._panel.barbs.set_shown(shown)
+        self.let_go.emit()

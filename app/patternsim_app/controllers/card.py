@@ -5,40 +5,29 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QObject, QPoint
-from PySide6.QtWidgets import QApplication
+from PySide6.QtCore import QObject
 
 from patternsim.errors import JobError, PatternSimError
 from patternsim.job import (
-    copied,
     moved_steps,
-    new_step,
-    pasted,
     skipped,
-    with_step,
     without_steps,
 )
 from patternsim_app import tasks
 from patternsim_app.controllers.bench_mark import BLADE, SHOP, BenchMark
 from patternsim_app.controllers.edits import change_label, with_field, with_field_tried
-from patternsim_app.controllers.rows import card_rows, grades_by_step, kinds_shown
+from patternsim_app.controllers.rows import card_rows, grades_by_step
 from patternsim_app.controllers.telling import Telling
 from patternsim_app.controllers.working import Working
 from patternsim_app.jobs import Jobs
 from patternsim_app.session import Document, Session
 from patternsim_app.shown import Rgba, Units, Value
 from patternsim_app.tasks import ThumbsGiven, WorkDone
-from patternsim_app.views.add_step import AddStep
 from patternsim_app.views.job_card import JobCard
 
 if TYPE_CHECKING:
     from patternsim.answers import Answers
-    from patternsim.piece import Piece
     from patternsim.work import StepResult
-
-
-UNKNOWN_MM = (150.0, 50.0, 50.0)
-"""Size a new step reckons with where the piece it is given is not worked out."""
 
 
 class CardController(QObject):
@@ -63,9 +52,6 @@ class CardController(QObject):
         self._telling = telling
         self._thumbs: dict[StepResult, Rgba] = {}
         self._units: Units = "mm"
-        self._add = AddStep(card)
-        self._add.set_kinds(kinds_shown())
-        self._add.chosen.connect(self._add_kind)
         self._connect()
 
     def _connect(self) -> None:
@@ -75,11 +61,8 @@ class CardController(QObject):
         card.value_scrubbed.connect(self.try_value)
         card.move_wanted.connect(self._move)
         card.nudge_wanted.connect(self.nudge)
-        card.add_wanted.connect(self.open_add)
         card.remove_wanted.connect(self.remove)
         card.skip_wanted.connect(self.skip)
-        card.copy_wanted.connect(self.copy)
-        card.paste_wanted.connect(self.paste)
         card.refused.connect(self._telling.trouble)
         self._mark.moved.connect(card.set_current)
         self._session.changed.connect(self._document_changed)
@@ -143,7 +126,9 @@ class CardController(QObject):
     def try_value(self, key: str, field: str, value: Value) -> None:
         """Show what one value would give while it is dragged."""
         tried = with_field_tried(self._session.document.job, key, field, value)
-        if tried is not None:
+        if tried == self._session.document.job:
+            self._working.drop_preview()  # back where it began
+        elif tried is not None:
             self._working.preview(tried)
 
     def look(self, by: int) -> None:
@@ -158,34 +143,6 @@ class CardController(QObject):
     def chosen_steps(self) -> tuple[str, ...]:
         """Return the keys of the chosen rows that are steps."""
         return self._card.chosen_keys()
-
-    def open_add(self, after: str = "") -> None:
-        """Offer the kinds of steps, to be put in after a row."""
-        after = after or self._mark.key
-        self._add.open_at(self._card.mapToGlobal(QPoint(self._card.width() // 4, 80)), after)
-
-    def _add_kind(self, kind: str, after: str) -> None:
-        document = self._session.document
-        bar, at = self._place_after(after)
-        try:
-            text, key = self._with_kind(document, kind, bar, at)
-            title = next(one.title for one in kinds_shown() if one.kind == kind)
-            self._session.change(text, f"Add step: {title}", focus=key)
-        except JobError as error:
-            self._telling.trouble(str(error))
-
-    def _with_kind(self, document: Document, kind: str, bar: str, at: int) -> tuple[str, str]:
-        """Return the text with a new step of a kind, with sizes from the piece there, and its id."""
-        there = self._piece_at(bar, at)
-        if there is None:
-            step = new_step(kind, UNKNOWN_MM, document.job, bar=bar)
-        else:
-            piece, many = there
-            step = new_step(
-                kind, piece.size, document.job, bar=bar, pieces=many,
-                stands_tall=piece.layers.axis == 0,
-            )  # fmt: skip
-        return with_step(document.text, bar, at, step), str(step["id"])
 
     def remove(self, keys: tuple[str, ...]) -> None:
         """Remove steps."""
@@ -213,22 +170,6 @@ class CardController(QObject):
     def _move(self, keys: tuple[str, ...], bar: str, index: int) -> None:
         self._edit(keys, partial(moved_steps, to=index), "Move")
 
-    def copy(self, keys: tuple[str, ...]) -> None:
-        """Put steps on the clipboard as plain text."""
-        try:
-            QApplication.clipboard().setText(copied(self._session.document.text, keys))
-        except JobError as error:
-            self._telling.trouble(str(error))
-
-    def paste(self, after: str) -> None:
-        """Put in the steps that are on the clipboard."""
-        bar, at = self._place_after(after or self._mark.key)
-        try:
-            text = pasted(self._session.document.text, bar, at, QApplication.clipboard().text())
-            self._session.change(text, "Paste steps")
-        except JobError as error:
-            self._telling.trouble(str(error))
-
     def _edit(self, keys: tuple[str, ...], edit: partial[str], verb: str) -> None:
         document = self._session.document
         steps = [key for key in keys if document.job.find_step(key) is not None]
@@ -244,23 +185,3 @@ class CardController(QObject):
     def _title(self, key: str) -> str:
         found = self._session.document.job.find_step(key)
         return "" if found is None else str(found[0].step[found[1]].title)
-
-    def _place_after(self, key: str) -> tuple[str, int]:
-        """Return the bar and the place in it behind a row; the end of the last bar for the others."""
-        job = self._session.document.job
-        found = job.find_step(key)
-        if found is not None:
-            return found[0].name, found[1] + 1
-        bar = job.bar[-1] if job.blade is None else job.bar_named(job.blade.bar)
-        return bar.name, len(bar.step)
-
-    def _piece_at(self, bar: str, at: int) -> tuple[Piece, int] | None:
-        """Return the first piece a new step at a place would be given, and how many there are."""
-        done = self._working.done
-        steps = self._session.document.job.bar_named(bar).step[:at]
-        results = {} if done is None else {row.step.id: row for row in done.worked.result.steps}
-        for step in reversed(steps):
-            if step.id in results and results[step.id].outcome.pieces:
-                pieces = results[step.id].outcome.pieces
-                return pieces[0], len(pieces)
-        return None

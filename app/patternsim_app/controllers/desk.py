@@ -7,10 +7,10 @@ from pathlib import Path
 
 from PySide6.QtCore import QObject, QTimer
 from PySide6.QtGui import QAction
-from PySide6.QtWidgets import QMenu
 
 from patternsim_app import stored
 from patternsim_app.actions import ACTIONS, Needs, build_menus, set_enabled
+from patternsim_app.controllers.adding import AddingController
 from patternsim_app.controllers.answers import AnswersController
 from patternsim_app.controllers.bench import BenchController
 from patternsim_app.controllers.bench_mark import BenchMark
@@ -20,9 +20,18 @@ from patternsim_app.controllers.exporting import ExportController
 from patternsim_app.controllers.files import FilesController
 from patternsim_app.controllers.helping import HelpController
 from patternsim_app.controllers.looks import LooksController
-from patternsim_app.controllers.outline import TURN_DEG, OutlineController
+from patternsim_app.controllers.menus import (
+    RecentMenu,
+    file_handlers,
+    outline_handlers,
+    step_handlers,
+    view_handlers,
+)
+from patternsim_app.controllers.outline import OutlineController
+from patternsim_app.controllers.recovering import RecoveryController
 from patternsim_app.controllers.sheet import SheetController
 from patternsim_app.controllers.telling import Telling
+from patternsim_app.controllers.tip import TipController
 from patternsim_app.controllers.welcome import WelcomeController
 from patternsim_app.controllers.working import Working
 from patternsim_app.jobs import Jobs
@@ -30,9 +39,7 @@ from patternsim_app.journal import Journal
 from patternsim_app.main_window import MainWindow
 from patternsim_app.session import Document, Session
 from patternsim_app.shown import FacePicture, FaceShown
-from patternsim_app.views.face_view import NOTCH
 
-ZOOM = NOTCH
 TOLD = ("work", "export")
 """Work whose progress is told; the rest is small."""
 PATIENCE_MS = 700
@@ -69,19 +76,22 @@ class Desk(QObject):
         self.working = Working(self.session, jobs, self)
         parts = (self.session, self.working)
         self.card = CardController(window.card, *parts, jobs, self.mark, self.telling, self)
+        self.adding = AddingController(window.card, *parts, self.mark, self.telling, self)
         self.sheet = SheetController(window.sheet, *parts, self.mark, self.card, self.telling, self)
         self.answers = AnswersController(
-            window.answers, window.steel, *parts, self.mark, self.telling, self._press_limit, self
+            window.answers, window.steel, *parts, self.mark, self.telling, looks.press_limit, self
         )
         self.bench = BenchController(window.bench, self.working, jobs, self.telling, self)
+        self.tip = TipController(window.bench, self.working, jobs, self.bench, self.telling, self)
         self.beside = BesideController(
             window.bench, self.working, jobs, self.mark, self.bench, self.telling, self
         )
         self.outline = OutlineController(
             window.bench.face, self.session, self.bench, jobs, self.telling, self
         )
-        self.files = FilesController(
-            window, self.session, self.journal, looks, window.recovery, self.telling, self
+        self.files = FilesController(window, self.session, looks, self.telling, self)
+        self.recovering = RecoveryController(
+            window.recovery, self.session, self.journal, self.files, self.telling, self
         )
         self.exporting = ExportController(window, *parts, jobs, self.mark, looks, self.telling, self)
         self.helping = HelpController(window, self.session, self.mark, self)
@@ -89,7 +99,8 @@ class Desk(QObject):
         self.actions: dict[str, QAction] = build_menus(
             window, ACTIONS, self._handlers(), card=window.card
         )
-        self._recent = self._recent_menu()
+        self.recent = RecentMenu(window, self.actions["save"], self.files.open_path)
+        self.recent.fill(looks.settings.recent)
         self._connect()
         self._units_changed(looks.settings.units)
 
@@ -112,7 +123,7 @@ class Desk(QObject):
         if not self.files.may_leave():
             return False
         self.jobs.close()
-        self.files.close()
+        self.recovering.close()
         return True
 
     # --- wiring --------------------------------------------------------------------------
@@ -130,7 +141,7 @@ class Desk(QObject):
         header.undo_wanted.connect(stack.undo)
         header.redo_wanted.connect(stack.redo)
         header.units_chosen.connect(self.looks.set_units)
-        header.cancel_wanted.connect(self._cancel_work)
+        header.cancel_wanted.connect(self.cancel_work)
         self.looks.units_changed.connect(self._units_changed)
         self.looks.letters_changed.connect(window.letters_changed)
         self.telling.told.connect(window.message.set_message)
@@ -138,72 +149,22 @@ class Desk(QObject):
         self.jobs.idle_changed.connect(self._idle_changed)
         self.bench.face_drawn.connect(self._face_drawn)
         self.sheet.help_wanted.connect(self.helping.open)
-        self.files.recent_changed.connect(self._fill_recent)
+        self.files.recent_changed.connect(self.recent.fill)
         self.files.opened.connect(self.show_kept)
         window.files_dropped.connect(self.files.open_path)
         self.mark.moved.connect(self._enable)
         self.working.worked.connect(self._enable)
 
     def _handlers(self) -> dict[str, Callable[[], object]]:
-        stack, face, card = self.session.undo_stack, self.window.bench.face, self.card
-        bench, looks, outline = self.bench, self.looks, self.outline
         return {
-            "new": self.files.new,
-            "open": self.files.open,
-            "save": self.files.save,
-            "save-as": self.files.save_as,
-            "export": self.exporting.open,
-            "cancel-work": self._cancel_work,
-            "quit": self.window.close,
-            "undo": stack.undo,
-            "redo": stack.redo,
-            "copy-steps": lambda: card.copy(card.chosen_steps()),
-            "paste-steps": lambda: card.paste(""),
-            "add-step": card.open_add,
-            "remove-steps": lambda: card.remove(card.chosen_steps()),
-            "skip-steps": lambda: card.skip(card.chosen_steps()),
-            "move-up": lambda: card.nudge(card.chosen_steps(), -1),
-            "move-down": lambda: card.nudge(card.chosen_steps(), 1),
-            "step-back": lambda: card.look(-1),
-            "step-on": lambda: card.look(1),
-            "tip-to-line": outline.to_the_line,
-            "end-for-end": outline.end_for_end,
-            "turn-left": lambda: outline.turn(-TURN_DEG),
-            "turn-right": lambda: outline.turn(TURN_DEG),
-            "show-etched": lambda: bench.set_look("etched"),
-            "show-layers": lambda: bench.set_look("layers"),
-            "show-die": lambda: bench.set_look("die"),
-            "mark-or-off-side": bench.turn_over,
-            "fit": face.fit,
-            "zoom-in": lambda: face.zoom(ZOOM),
-            "zoom-out": lambda: face.zoom(1 / ZOOM),
-            "units": looks.swap_units,
-            "theme-system": lambda: looks.set_theme("system"),
-            "theme-light": lambda: looks.set_theme("light"),
-            "theme-dark": lambda: looks.set_theme("dark"),
-            "text-larger": lambda: looks.resize_letters(1),
-            "text-smaller": lambda: looks.resize_letters(-1),
-            "reset-layout": self.window.use_usual_layout,
-            "help": self.helping.open_here,
-            "keys": self.helping.open_keys,
+            **file_handlers(self.window, self.files, self.exporting, self.helping),
+            **step_handlers(self.card, self.adding),
+            **view_handlers(self.window, self.bench, self.looks),
+            **outline_handlers(self.outline),
+            "undo": self.session.undo_stack.undo,
+            "redo": self.session.undo_stack.redo,
+            "cancel-work": self.cancel_work,
         }
-
-    def _recent_menu(self) -> QMenu:
-        menu = QMenu("Open &again", self.window)
-        files = self.window.menuBar().findChild(QMenu, "menu-file")
-        if files is not None:
-            files.insertMenu(self.actions["save"], menu)
-        self._recent = menu
-        self._fill_recent(self.looks.settings.recent)
-        return menu
-
-    def _fill_recent(self, recent: tuple[str, ...]) -> None:
-        self._recent.clear()
-        self._recent.setEnabled(bool(recent))
-        for name in recent:
-            entry = self._recent.addAction(Path(name).name)
-            entry.setToolTip(name)
-            entry.triggered.connect(lambda _=False, one=name: self.files.open_path(one))
 
     # --- what the window tells -----------------------------------------------------------
 
@@ -253,9 +214,6 @@ class Desk(QObject):
         for part in (self.card, self.sheet, self.answers, self.bench):
             part.set_units(units)  # type: ignore[arg-type]
 
-    def _press_limit(self) -> float | None:
-        return self.looks.settings.press_kn
-
     def _progressed(self, channel: str, share: float, text: str) -> None:
         if channel not in TOLD or self._patience.isActive():
             return  # what is done in a moment need not be told
@@ -271,7 +229,8 @@ class Desk(QObject):
             self._patience.start()
         self.actions["cancel-work"].setEnabled(not idle)
 
-    def _cancel_work(self) -> None:
+    def cancel_work(self) -> None:
+        """Call all work off; what is shown stays."""
         self.jobs.cancel()
 
     def _face_drawn(self, shown: FaceShown, picture: FacePicture) -> None:
@@ -289,5 +248,4 @@ def _keep(given: tuple[Path, str, stored.Kept], progress: object) -> None:
     stored.keep(*given)
 
 
-def _nothing(_: object) -> None:
-    """Nothing is to be told."""
+def _nothing(_: object) -> None: ...

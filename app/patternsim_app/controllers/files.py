@@ -1,10 +1,10 @@
-"""Jobs as files: new, open, save, the last ones, and what was not saved when the program was stopped."""
+"""Jobs as files: new, open, save, and the last ones."""
 
 from __future__ import annotations
 
 from pathlib import Path
 
-from PySide6.QtCore import QObject, QTimer, Signal
+from PySide6.QtCore import QObject, Signal
 from PySide6.QtWidgets import QFileDialog, QWidget
 
 from patternsim.errors import PatternSimError
@@ -13,17 +13,14 @@ from patternsim_app.controllers.looks import LooksController
 from patternsim_app.controllers.telling import Telling
 from patternsim_app.dialogs.ask_to_save import ask_to_save, ask_to_write_over
 from patternsim_app.dialogs.new_job_dialog import BarsWish, NewJobDialog
-from patternsim_app.journal import Entry, Journal, JournalError, Recovered
-from patternsim_app.session import ChangedOutsideError, Document, Session
-from patternsim_app.views.strips import RecoveryStrip
+from patternsim_app.session import ChangedOutsideError, Session
 
 KINDS = "Jobs (*.toml);;All files (*)"
 MOST_RECENT = 10
-SETTLE_MS = 2000
 
 
 class FilesController(QObject):
-    """Knows the session, its journal and the file dialogs."""
+    """Knows the session and the file dialogs."""
 
     recent_changed = Signal(tuple)
     opened = Signal()
@@ -33,29 +30,16 @@ class FilesController(QObject):
         self,
         window: QWidget,
         session: Session,
-        journal: Journal,
         looks: LooksController,
-        recovery: RecoveryStrip,
         telling: Telling,
         parent: QObject | None = None,
     ) -> None:
         super().__init__(parent)
         self._window = window
         self._session = session
-        self._journal = journal
         self._looks = looks
-        self._recovery = recovery
         self._telling = telling
-        self._found: list[Recovered] = []
-        self._edits = 0
         self._dialog: NewJobDialog | None = None
-        self._settle = QTimer(self)
-        self._settle.setSingleShot(True)
-        self._settle.setInterval(SETTLE_MS)
-        self._settle.timeout.connect(journal.settle)
-        session.changed.connect(self._changed)
-        recovery.take_up_wanted.connect(self._take_up)
-        recovery.throw_away_wanted.connect(self._throw_away)
 
     # --- new and open --------------------------------------------------------------------
 
@@ -96,7 +80,6 @@ class FilesController(QObject):
             self._telling.trouble(str(error))
             return False
         self._remember(Path(name))
-        self._edits = 0
         if self._session.document.read_only:
             self._telling.trouble(self._session.document.note)
         self.opened.emit()
@@ -108,7 +91,6 @@ class FilesController(QObject):
         except PatternSimError as error:
             self._telling.trouble(str(error))
             return
-        self._edits = 0
         self.opened.emit()
 
     # --- save ----------------------------------------------------------------------------
@@ -142,8 +124,6 @@ class FilesController(QObject):
         if saved is not None:
             self._remember(saved)
             self._telling.news(f"Saved: {saved.name}")
-        self._edits = 0
-        self._write_journal(self._session.document, "")
         return True
 
     def _save_again(self) -> None:
@@ -171,91 +151,6 @@ class FilesController(QObject):
         recent = (name, *others)[:MOST_RECENT]
         self._looks.change(recent=recent)
         self.recent_changed.emit(recent)
-
-    # --- the journal ---------------------------------------------------------------------
-
-    def _changed(self, document: Document, focus: str) -> None:
-        if self._session.is_changed:
-            self._edits += 1
-        self._write_journal(document, focus)
-
-    def _write_journal(self, document: Document, focus: str) -> None:
-        try:
-            self._keep(document)
-        except JournalError as error:
-            self._telling.trouble(str(error))
-
-    def _keep(self, document: Document) -> None:
-        if not self._session.is_changed:
-            self._journal.clear()
-            return
-        label = self._session.undo_stack.undoText()
-        self._journal.write(
-            Entry(
-                path="" if document.path is None else str(document.path),
-                name=document.job.name,
-                text=document.text,
-                label=label,
-                edits=self._edits,
-            )
-        )
-        self._settle.start()
-
-    def write_now(self) -> str:
-        """Keep the job whatever happens next; return in words where it lies."""
-        document = self._session.document
-        if not self._session.is_changed:
-            return "Your job is saved."
-        self._write_journal(document, "")
-        self._journal.settle()
-        return "Your job was kept and will be offered at the next start."
-
-    def look_for_lost(self) -> None:
-        """Offer what was not saved when the program was stopped."""
-        self._found = self._journal.found()
-        self._offer()
-        for note in self._journal.notes:
-            self._telling.trouble(note)
-
-    def _offer(self) -> None:
-        if not self._found:
-            self._recovery.hide()
-            return
-        entry = self._found[0].entry
-        self._recovery.set_shown(entry.name, entry.label, self._found[0].when, len(self._found))
-        self._recovery.show()
-
-    def _take_up(self) -> None:
-        if not self._found or not self.may_leave():
-            return
-        found = self._found.pop(0)
-        path = Path(found.entry.path) if found.entry.path else None
-        try:
-            self._session.recover(found.entry.text, path)
-        except PatternSimError as error:
-            self._telling.trouble(str(error))
-            return
-        self._edits = found.entry.edits
-        self._write_journal(self._session.document, "")
-        self._put_aside(found)
-        self.opened.emit()
-        self._offer()
-
-    def _throw_away(self) -> None:
-        if self._found:
-            self._put_aside(self._found.pop(0))
-        self._offer()
-
-    def _put_aside(self, found: Recovered) -> None:
-        try:
-            self._journal.discard(found)
-        except JournalError as error:
-            self._telling.trouble(str(error))
-
-    def close(self) -> None:
-        """Leave no journal behind: everything is saved, or meant to be thrown away."""
-        self._settle.stop()
-        self._journal.close()
 
 
 def job_from_bars(wish: BarsWish) -> str:

@@ -13,7 +13,7 @@ from patternsim_app.dialogs.help_window import HelpWindow
 from patternsim_app.session import Session
 
 KEYS = "keys"
-FOR_ROWS = {BLADE: "feather", SHOP: "answers"}
+FOR_ROWS = {BLADE: "blade", SHOP: "shop"}
 
 
 class HelpController(QObject):
@@ -42,7 +42,7 @@ class HelpController(QObject):
         """Open a page by its name."""
         if self._help is None:
             topics = tuple((one.name, one.title, one.group) for one in pages.topics())
-            self._help = HelpWindow((*topics, (KEYS, "Keys", "The window")), self._window)
+            self._help = HelpWindow((*topics, (KEYS, "Keys", "The program")), self._window)
             self._help.page_wanted.connect(self._show)
             self._help.search_wanted.connect(self._search)
         self._show(topic if topic else "window")

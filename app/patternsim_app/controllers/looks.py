@@ -28,6 +28,10 @@ class LooksController(QObject):
         """The settings as they are now."""
         return self._settings
 
+    def press_limit(self) -> float | None:
+        """Return what the user's press gives, kN; None where it was not said."""
+        return self._settings.press_kn
+
     def change(self, **values: object) -> None:
         """Change settings by name."""
         self._settings = self._settings.with_(**values)

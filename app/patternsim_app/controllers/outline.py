@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import QObject
+from PySide6.QtCore import QObject, QTimer
 
 from patternsim.errors import JobError
 from patternsim.job import Place, changed_many
@@ -19,6 +19,8 @@ from patternsim_app.views.face_view import FaceView
 
 TURN_DEG = 0.25
 """One press of a turning key."""
+REST_MS = 800
+"""Pushes that follow one another faster are undone together."""
 
 
 class OutlineController(QObject):
@@ -40,6 +42,10 @@ class OutlineController(QObject):
         self._telling = telling
         self._taken: Lying | None = None
         self._last: tuple[How, tuple[float, float]] | None = None
+        self._rest = QTimer(self)
+        self._rest.setSingleShot(True)
+        self._rest.setInterval(REST_MS)
+        self._rest.timeout.connect(session.end_gesture)
         face.outline_moved.connect(self._moved)
         face.tip_aimed.connect(self._aimed)
         face.outline_dropped.connect(self._dropped)
@@ -148,5 +154,6 @@ class OutlineController(QObject):
         try:
             text = changed_many(document.text, changes)
             self._session.change(text, done.given.label, focus=BLADE, merge=done.given.merge)
+            self._rest.start()
         except JobError as error:
             self._telling.trouble(str(error))

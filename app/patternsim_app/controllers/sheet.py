@@ -69,10 +69,10 @@ class SheetController(QObject):
         )
 
     def _change(self, field: str, value: Value) -> None:
-        self._card.change_value(self._mark.key, field, value)
+        self._card.change_value(self._sheet.key, field, value)
 
     def _try(self, field: str, value: Value) -> None:
-        self._card.try_value(self._mark.key, field, value)
+        self._card.try_value(self._sheet.key, field, value)
 
     def _accept(self, code: str, on: bool) -> None:
         try:

@@ -253,7 +253,7 @@ class CardList(QListView):
     def changeEvent(self, event: QEvent) -> None:
         """Lay the rows out anew in other letters; repaint in other colours."""
         super().changeEvent(event)
-        if event.type() == QEvent.Type.FontChange:
+        if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
             with self._in_place():
                 self._look.set_font(self.font())
 

@@ -90,6 +90,7 @@ def draw_lacking(
         box = QRectF(0, 0, font.horizontalAdvance(text) + 10, font.height() + 4)
         outwards = -1.0 if at.y() < room.center().y() else 1.0
         box.moveCenter(QPointF(at.x(), at.y() + outwards * 1.2 * font.height()))
+        box.moveTop(min(max(box.top(), room.top() + 2), room.bottom() - box.height() - 2))
         box.moveLeft(min(max(box.left(), room.left() + 2), room.right() - box.width() - 2))
         if any(box.intersects(other) for other in taken):
             continue  # the longest lacks are written; the thick line shows the rest

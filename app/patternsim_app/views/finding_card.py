@@ -64,7 +64,7 @@ class FindingCard(_Card):
         todo.setWordWrap(True)
         self._column.addWidget(said)
         self._column.addWidget(todo)
-        self._column.addWidget(faint(f"Stands on: {note.source}"))
+        self._column.addWidget(faint(f"Where: {note.place}. Stands on: {note.source}"))
         if note.grade in ("watch", "stop") or note.accepted:
             self._column.addWidget(self._button())
         self.setAccessibleName(f"{note.title}. {note.text} {note.remedy}")

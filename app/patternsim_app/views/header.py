@@ -63,7 +63,7 @@ class Header(QWidget):
         for button, word, text in ((self._undo, "Undo", undo), (self._redo, "Redo", redo)):
             button.setEnabled(bool(text))
             whole = f"{word}: {text}" if text else f"Nothing to {word.lower()}"
-            short = text if len(text) <= 34 else f"{text[:32]}\u2026"
+            short = text if len(text) <= 48 else f"{text[:46]}\u2026"
             button.setText(f"{word}: {short}" if text and word == "Undo" else word)
             button.setToolTip(whole)
             button.setAccessibleName(whole)

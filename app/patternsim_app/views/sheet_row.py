@@ -149,6 +149,7 @@ class _Choice(QComboBox):
         self._values = [value for value, _ in choices]
         self.addItems([words for _, words in choices])
         self.setMinimumHeight(24)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)  # the wheel must not give it the keys
 
     def show_value(self, value: Value) -> None:
         """Choose a value without a signal."""

@@ -85,7 +85,7 @@ class StationStrip(QWidget):
     def changeEvent(self, event: QEvent) -> None:
         """Ask for the height of the new letters."""
         super().changeEvent(event)
-        if event.type() == QEvent.Type.FontChange:
+        if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self.updateGeometry()
 
     def picture_boxes(self) -> tuple[QRectF, ...]:
