@@ -53,7 +53,7 @@ class Shop(BaseModel):
         high=1.0,
         unit="",
         label="Friction factor of the dies",
-        reason="sets how far layers bow; dry hot steel 0.3 to 1.0; calibrate on one barrel",
+        reason="sets how far layers bow; dry hot steel 0.3 to 1.0; calibrate on one etched slice",
     )
     friction_wedge: float = _value(
         0.8,

@@ -20,6 +20,8 @@ from patternsim_app.views.strips import FirstRunStrip, MessageStrip, RecoveryStr
 
 CARD_EM, SHEET_EM, STEEL_EM = 17.5, 17.5, 5.6
 """Usual widths of card and sheet, and height of the steel line, in letter heights."""
+LOW_EM, LOW_STEEL_EM = 38.0, 4.4
+"""Below this height the steel line makes do with less."""
 NARROW_EM = 58.0
 """Below this width the sheet goes under the card."""
 FILL = 10_000
@@ -94,7 +96,7 @@ class MainWindow(QMainWindow):
     def use_usual_layout(self) -> None:
         """Give the parts their usual sizes."""
         self._split.setSizes([round(CARD_EM * em()), FILL, round(SHEET_EM * em())])
-        self._left.setSizes([FILL, round(14 * em())])
+        self._left.setSizes([FILL, FILL])
 
     def layout_state(self) -> bytes:
         """Return how the parts share the room, to be kept."""
@@ -107,9 +109,16 @@ class MainWindow(QMainWindow):
 
     def letters_changed(self) -> None:
         """Fit the regions to letters of another size."""
-        self._steel_frame.setFixedHeight(round(STEEL_EM * em()))
+        self.header.dress()
+        self.bench.dress()
+        self._fit_height()
         self._narrow_or_wide()
         self.use_usual_layout()
+
+    def _fit_height(self) -> None:
+        """Give the steel line less where the window is low for its letters."""
+        low = self.height() < LOW_EM * em()
+        self._steel_frame.setFixedHeight(round((LOW_STEEL_EM if low else STEEL_EM) * em()))
 
     def _narrow_or_wide(self) -> None:
         """Under a certain width the sheet goes under the card, so that the bench keeps its room."""
@@ -128,6 +137,7 @@ class MainWindow(QMainWindow):
     def event(self, event: QEvent) -> bool:
         """Tell of the first painting, and keep the layout right for the width."""
         if event.type() == QEvent.Type.Resize:
+            self._fit_height()
             self._narrow_or_wide()
         if event.type() == QEvent.Type.DragEnter and event.mimeData().hasUrls():  # type: ignore[attr-defined]
             event.accept()

@@ -20,6 +20,8 @@ ToPiece = Callable[[Floats, Floats], Floats]
 
 FINE = 8
 """Samples a side where a pixel holds several copies of the stack: 64 in all."""
+LEAST_FOR_BELL = 4
+"""With fewer samples a side the pixel itself is sampled evenly."""
 BATCH = 1 << 18
 
 
@@ -178,22 +180,50 @@ def _sample_fine(
     watch: Progress,
     fine: int,
 ) -> None:
-    """Fill in pixels that hold several copies of the stack: stratified samples, each for itself."""
+    """Fill in pixels that hold several copies of the stack: stratified samples, each for itself.
+
+    They are spread by the same bell as smooth pixels see through: a box would let fine layers come back
+    as grains along the joints. Steel covers what of a pixel itself is steel.
+    """
     rows, columns = np.nonzero(mixed)
     values = np.concatenate(tones.values)
     rng = np.random.default_rng(20)  # fixed: the same picture every time
-    part = (np.arange(fine) + 0.5) / fine
-    dx, dy = (g.ravel() for g in np.meshgrid(part, part))
+    even = (np.arange(fine) + 0.5) / fine
+    share = np.stack([g.ravel() for g in np.meshgrid(even, even)])
     batch = BATCH // fine**2
     for start in range(0, len(rows), batch):
         r, c = rows[start : start + batch, None], columns[start : start + batch, None]
         shake = rng.uniform(-0.5 / fine, 0.5 / fine, size=(2, r.shape[0], fine**2))
-        points = to_piece((c + dx + shake[0]).ravel(), (r + dy + shake[1]).ravel())
+        at = share[:, None, :] + shake
+        # Few samples over a wide bell would only be grainier.
+        off = _bell_places(at) if fine >= LEAST_FOR_BELL else at - 0.5
+        points = to_piece((c + 0.5 + off[0]).ravel(), (r + 0.5 + off[1]).ravel())
         hits = walk(program, points)
         seen = (hits.layers >= 0).reshape(-1, fine**2)
         lights = values[np.maximum(hits.layers, 0)].reshape(-1, fine**2)
         count = seen.sum(axis=1)
         mean = (lights * seen).sum(axis=1) / np.maximum(count, 1)
-        light[r[:, 0], c[:, 0]] = mean
-        cover[r[:, 0], c[:, 0]] = count / fine**2
+        own = (np.abs(off) <= 0.5).all(axis=0)
+        part = (seen & own).sum(axis=1) / np.maximum(own.sum(axis=1), 1)
+        light[r[:, 0], c[:, 0]] = np.where(part > 0.0, mean, 0.0)
+        cover[r[:, 0], c[:, 0]] = part
         watch.at(min(1.0, (start + batch) / max(len(rows), 1)), "sampling the joints")
+
+
+def _bell_places(share: Floats) -> Floats:
+    """Return places (pixels from the middle) below which `share` (0 to 1) of the bell lies.
+
+    The bell is a box of one pixel three times over, the sum of three even numbers (Irwin, Hall; 1927).
+    """
+    return np.interp(share, _BELL_SHARES, _BELL_PLACES)
+
+
+def _bell_share(place: Floats) -> Floats:
+    """Distribution of the sum of three even numbers from -1/2 to 1/2."""
+    x = place + 1.5
+    parts = [np.maximum(x - k, 0.0) ** 3 for k in range(4)]
+    return np.asarray((parts[0] - 3 * parts[1] + 3 * parts[2] - parts[3]) / 6.0)
+
+
+_BELL_PLACES = np.linspace(-1.5, 1.5, 601)
+_BELL_SHARES = _bell_share(_BELL_PLACES)

@@ -41,7 +41,7 @@ class Bend(HotStep):
     )
     angle_deg: float = number(
         label="Angle", unit="deg", low=-90.0, high=90.0,
-        reason="in all; positive turns the far end towards +y",
+        reason="in all; positive turns the far end towards the high edge",
     )  # fmt: skip
 
     def work(self, pieces: tuple[Piece, ...], context: Context) -> Outcome:

@@ -39,7 +39,7 @@ class Mark(Step):
     )  # fmt: skip
     off_middle_mm: float = number(
         0.0, label="Off the middle", unit="mm", low=-500.0, high=500.0,
-        reason="across the face, towards +y (towards +z on an edge)",
+        reason="across the face, towards the high edge; on an edge towards the mark side",
     )  # fmt: skip
     depth_mm: float = number(
         2.0, label="Depth", unit="mm", above=0.0, high=20.0,

@@ -41,7 +41,7 @@ class Split(HotStep):
     )  # fmt: skip
     off_centre_mm: float = number(
         0.0, label="Off centre", unit="mm", low=-200.0, high=200.0,
-        reason="of the cut where the wedge enters, towards +y",
+        reason="of the cut where the wedge enters, towards the high edge",
     )  # fmt: skip
     lean_face_deg: float = number(
         0.0, label="Lean in the face", unit="deg", low=-20.0, high=20.0,

@@ -19,7 +19,7 @@ class Trim(Step):
 
     kind: Literal["trim"] = "trim"
     near_mm: float = number(
-        0.0, label="Near end", unit="mm", low=0.0, high=1000.0, reason="off the end at x = 0"
+        0.0, label="Near end", unit="mm", low=0.0, high=1000.0, reason="off the near end"
     )
     far_mm: float = number(
         0.0, label="Far end", unit="mm", low=0.0, high=1000.0, reason="off the other end"
@@ -28,7 +28,7 @@ class Trim(Step):
         0.0, label="Low edge", unit="mm", low=0.0, high=500.0, reason="off the edge towards -y"
     )
     high_edge_mm: float = number(
-        0.0, label="High edge", unit="mm", low=0.0, high=500.0, reason="off the edge towards +y"
+        0.0, label="High edge", unit="mm", low=0.0, high=500.0, reason="off the high edge"
     )
 
     def work(self, pieces: tuple[Piece, ...], context: Context) -> Outcome:

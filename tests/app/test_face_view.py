@@ -222,3 +222,17 @@ def test_without_a_bar_it_says_so(qtbot):
     view.resize(300, 100)
     view.grab()
     assert "no bar" in view.accessibleDescription()
+
+
+@pytest.mark.parametrize("size", [(640, 240), (1400, 180), (300, 500), (200, 90)])
+def test_a_bar_that_is_shown_again_asks_for_no_new_picture(face, qtbot, size):
+    """Or a picture would ask for the next one without an end."""
+    face.resize(*size)
+    face.fit()
+    qtbot.wait(60)
+    asked = []
+    face.patch_wanted.connect(asked.append)
+    for _ in range(5):
+        face.set_shown(SHOWN)
+        qtbot.wait(30)
+    assert asked == []

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import (
+    QApplication,
     QFrame,
     QHBoxLayout,
     QLabel,
+    QScrollArea,
     QSplitter,
     QStackedWidget,
     QVBoxLayout,
@@ -22,6 +24,8 @@ from patternsim_app.views.station_strip import StationStrip
 from patternsim_app.views.tip_gauge import TipGauge
 from patternsim_app.views.word_switch import WordSwitch
 
+LEAST_FOOT_EM = 6.0
+"""At least so much of tip, barbs and sections is in sight; the rest is scrolled to."""
 LOOKS = (
     ("etched", "Etched", "The face as it looks after the etch (1)"),
     ("layers", "Layer drawing", "Which steel lies where, each in its own tone (2)"),
@@ -56,7 +60,6 @@ class BenchPanel(QFrame):
         self._note = QLabel()
         self._note.setWordWrap(True)
         self._note.setAccessibleName("What the picture stands on")
-        self._note.setFont(sized(self.font(), 0.88))
         self._note.setForegroundRole(self._note.palette().ColorRole.PlaceholderText)
         self._stack = QStackedWidget()
         self._stack.addWidget(self._blade_page())
@@ -64,6 +67,12 @@ class BenchPanel(QFrame):
         self._lay_out()
         self.look.chosen.connect(self._look_chosen)
         self.side.chosen.connect(self.side_chosen)
+
+    def dress(self) -> None:
+        """Fit letters and sizes to the letters of the application."""
+        self._note.setFont(sized(QApplication.font(), 0.88))
+        self.tip.setMaximumHeight(round(10.0 * em()))
+        self._scrolled.setMinimumHeight(round(LEAST_FOOT_EM * em()))
 
     def set_look(self, look: str) -> None:
         """Show 'etched', 'layers' or 'die', without a signal."""
@@ -111,7 +120,15 @@ class BenchPanel(QFrame):
         column.setSpacing(round(0.6 * em()))
         column.addWidget(below, 3)
         column.addWidget(self.stations, 2)
-        split.addWidget(foot)
+        scrolled = QScrollArea()
+        scrolled.setWidgetResizable(True)
+        scrolled.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        scrolled.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        scrolled.setWidget(foot)
+        foot.setAutoFillBackground(False)  # a scroll area turns it on
+        scrolled.viewport().setAutoFillBackground(False)
+        self._scrolled = scrolled
+        split.addWidget(scrolled)
         split.setStretchFactor(0, 5)
         split.setStretchFactor(1, 4)
         whole = QVBoxLayout(page)
@@ -135,3 +152,4 @@ class BenchPanel(QFrame):
         column.addWidget(self._stack, 1)
         column.addWidget(self._note)
         self.set_look("etched")
+        self.dress()

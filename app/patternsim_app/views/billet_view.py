@@ -64,7 +64,7 @@ class BilletView(QWidget):
 
     def minimumSizeHint(self) -> QSize:
         """Return what still shows the piece with its sizes."""
-        return QSize(round(24 * em(self)), round(15 * em(self)))
+        return QSize(round(18 * em(self)), round(9 * em(self)))
 
     def lie(self) -> Lie | None:
         """Return how the piece lies in the drawing; None without one."""

@@ -24,6 +24,8 @@ from patternsim_app.theme import colour, em, theme
 from patternsim_app.views import face_paint
 from patternsim_app.views.face_frame import FaceFrame, fitting
 
+MUCH_LARGER = 1.4
+"""A bar that could be shown so much larger is fitted anew."""
 SETTLE_MS = 15
 """A picture is asked for when the face has lain still so long."""
 
@@ -100,12 +102,16 @@ class FaceCanvas(QWidget):
     def fit(self) -> None:
         """Show the whole bar."""
         self._fitted = True
-        box = self._box()
-        self._frame = fitting(
-            box, self.width(), self.height(), mirrored=self._frame.mirrored,
+        frame = self._fitting()
+        if frame != self._frame:
+            self._frame = frame
+            self._changed()
+
+    def _fitting(self) -> FaceFrame:
+        return fitting(
+            self._box(), self.width(), self.height(), mirrored=self._frame.mirrored,
             margins=(0.9 * em(), 0.8 * em(), 2.3 * em()),
         )  # fmt: skip
-        self._changed()
 
     def zoom(self, factor: float, at: QPointF | None = None) -> None:
         """Enlarge about a point of the widget, the middle if none is given."""
@@ -119,20 +125,17 @@ class FaceCanvas(QWidget):
 
     def minimumSizeHint(self) -> QSize:
         """Return the least size at which a blade can still be seen."""
-        return QSize(round(16 * em()), round(8 * em()))
+        return QSize(round(16 * em()), round(6.5 * em()))
 
     def _has_outgrown(self, shown: FaceShown) -> bool:
         """Tell whether a bar is no longer whole in sight, or has become small.
 
         Small changes leave everything where it is: a number is being dragged, and the eye compares.
         """
-        first, last = (
-            self._frame.point(shown.box[0], shown.box[3]),
-            self._frame.point(shown.box[2], shown.box[1]),
-        )
-        across = QRectF(first, last).normalized()
-        inside = self.rect().adjusted(2, 2, -2, -2)
-        return not QRectF(inside).contains(across) or across.width() < 0.7 * self.width()
+        low, high = self._frame.point(shown.box[0], shown.box[1]), self._frame.point(*shown.box[2:])
+        inside = QRectF(self.rect()).adjusted(2, 2, -2, -2)
+        grown = self._fitting().scale / self._frame.scale
+        return not inside.contains(QRectF(low, high).normalized()) or grown > MUCH_LARGER
 
     def _box(self) -> tuple[float, float, float, float]:
         if self._shown is None:

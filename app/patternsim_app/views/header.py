@@ -3,7 +3,15 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QHBoxLayout, QLabel, QProgressBar, QSizePolicy, QToolButton, QWidget
+from PySide6.QtWidgets import (
+    QApplication,
+    QHBoxLayout,
+    QLabel,
+    QProgressBar,
+    QSizePolicy,
+    QToolButton,
+    QWidget,
+)
 
 from patternsim_app.shown import Units
 from patternsim_app.theme import em, sized
@@ -50,7 +58,7 @@ class Header(QWidget):
         row.addWidget(self.units)
         row.setStretch(0, 1)
         self.set_progress(None, "")
-        self._dress()
+        self.dress()
 
     def set_job(self, name: str, state: str) -> None:
         """Show the name of the job and how it stands with its file."""
@@ -92,7 +100,8 @@ class Header(QWidget):
         button.setMinimumHeight(24)
         return button
 
-    def _dress(self) -> None:
-        self._name.setFont(sized(self.font(), 1.2, medium=True))
+    def dress(self) -> None:
+        """Fit letters and sizes to the letters of the application."""
+        self._name.setFont(sized(QApplication.font(), 1.2, medium=True))
         self._bar.setFixedWidth(round(8 * em()))
         self._bar.setMaximumHeight(round(0.6 * em()))

@@ -102,7 +102,7 @@ def test_an_interrupt_is_exit_4(start, tmp_path):
     handle = opened_for_writing(tmp_path / "never.toml", process)
     process.send_signal(signal.SIGINT)
     # Should the signal come just before it begins to wait, the end of the job wakes it up.
-    time.sleep(0.5)
+    time.sleep(2.0)
     os.close(handle)
     code, out, err = finished(process)
     assert (code, out, err) == (4, "", "patternsim: cancelled; nothing was written\n")
