@@ -44,6 +44,8 @@ class Laid:
         The centre line on the face from end to end of the bar; empty where there is none.
     lacking : tuple of (first, last, mm)
         Stretches of `outline` whose allowance reaches out of the bar, and by how much.
+    tang_lacking : tuple of (first, last, mm)
+        Stretches of `silhouette` beyond the ends of the bar, blade apart.
     """
 
     outline: Floats
@@ -53,6 +55,7 @@ class Laid:
     belly: tuple[float, float]
     line: Floats
     lacking: tuple[tuple[int, int, float], ...]
+    tang_lacking: tuple[tuple[int, int, float], ...]
 
 
 def laid(blade: PlacedBlade, side: Side, *, line: Floats | None = None) -> Laid:
@@ -62,16 +65,18 @@ def laid(blade: PlacedBlade, side: Side, *, line: Floats | None = None) -> Laid:
     """
     outline = blade.outline
     body = _flat(blade, outline.polygon())
+    whole = _flat(blade, outline.silhouette())
     middle = np.array([outline.length_mm * 0.5])
     belly = _flat(blade, np.column_stack((middle, outline.edge_at(middle))))[0]
     return Laid(
         outline=body,
-        silhouette=_flat(blade, outline.silhouette()),
+        silhouette=whole,
         tip=_pair(_flat(blade, np.array([outline.tip]))[0]),
         heel=_pair(_flat(blade, np.array([outline.heel]))[0]),
         belly=_pair(belly),
         line=_line(blade, side) if line is None else line,
         lacking=_lacking(body, blade.piece, blade.spec.allowance_mm),
+        tang_lacking=_beyond_ends(whole, blade),
     )
 
 
@@ -246,10 +251,24 @@ def _lacking(body: Floats, piece: Piece, allowance: float) -> tuple[tuple[int, i
     across = np.abs(y) + allowance - piece.size[1] / 2
     along = np.maximum(allowance - x, x + allowance - piece.size[0])
     # The ends where the tang goes are the steel line's business, but the blade must lie in the bar.
-    lack = np.maximum(across, along)
+    return _runs(np.maximum(across, along))
+
+
+def _beyond_ends(whole: Floats, blade: PlacedBlade) -> tuple[tuple[int, int, float], ...]:
+    """Stretches of the silhouette where neck or tang lie beyond an end; none on a bent bar."""
+    if blade.piece.limits is not None:
+        return ()
+    x = whole[:, 0]
+    beyond = np.maximum(-x, x - blade.piece.size[0])
+    u, _ = blade.placement.from_piece(x, whole[:, 1])
+    return _runs(np.where(u < 0.0, beyond, 0.0))
+
+
+def _runs(lack: Floats) -> tuple[tuple[int, int, float], ...]:
+    """Return unbroken runs of points that lack something, each with the most it lacks."""
     short = lack > 0.005
-    runs = []
     edges = np.flatnonzero(np.diff(np.concatenate(([0], short.view(np.int8), [0]))))
-    for first, last in zip(edges[::2], edges[1::2] - 1, strict=True):
-        runs.append((int(first), int(last), float(lack[first : last + 1].max())))
-    return tuple(runs)
+    return tuple(
+        (int(first), int(last), float(lack[first : last + 1].max()))
+        for first, last in zip(edges[::2], edges[1::2] - 1, strict=True)
+    )

@@ -174,10 +174,7 @@ def draw_face(given: FaceGiven, progress: Progress) -> FaceDone:
         lies = laid(blade, look.side, line=np.array(given.line) if given.line else None)
         kept = thinned(lies.outline, THIN_MM)
         whole = thinned(lies.silhouette, THIN_MM)
-        lacking = tuple(
-            (int(kept.searchsorted(first)), min(int(kept.searchsorted(last)), len(kept) - 1), lack)
-            for first, last, lack in lies.lacking
-        )
+        lacking, tang = _runs(lies.lacking, kept), _runs(lies.tang_lacking, whole)
         shown = FaceShown(
             box=box,
             outline=_points(lies.outline[kept]),
@@ -188,6 +185,7 @@ def draw_face(given: FaceGiven, progress: Progress) -> FaceDone:
             line=_points(lies.line),
             allowance_mm=lying.spec.allowance_mm,
             lacking=lacking,
+            tang_lacking=tang,
             length_mm=blade.outline.length_mm,
         )
     picture = FacePicture(patch=look.patch, bar=bar, blade=blade_picture, draft=given.draft)
@@ -212,6 +210,17 @@ def _window(patch: Patch, *, whole: bool) -> Window:
         width=round(patch.width * part),
         height=round(patch.height * part),
         mirrored=patch.mirrored,
+    )
+
+
+def _runs(
+    runs: tuple[tuple[int, int, float], ...], kept: NDArray[np.int64]
+) -> tuple[tuple[int, int, float], ...]:
+    """Return runs of the points of a line as runs of those that are kept of it."""
+    last_one = len(kept) - 1
+    return tuple(
+        (int(kept.searchsorted(first)), min(int(kept.searchsorted(last)), last_one), lack)
+        for first, last, lack in runs
     )
 
 
@@ -303,7 +312,8 @@ def draw_billet(given: StepResult, progress: Progress) -> BilletShown:
         progress.at(k / 3, "drawing the billet")
         finer = scale if plane != "far-end" else min(240.0 / max(thick, high[1] - low[1]), 12.0)
         faces.append(piece_picture(piece, plane, finer, draft=True))
-    notes = [given.outcome.rough] if given.outcome.rough else []
+    rough = given.outcome.rough
+    notes = [f"{rough[:1].upper()}{rough[1:]}."] if rough else []
     layers = piece.layers.text()
     return BilletShown(
         size=piece.size,

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
-from patternsim.glance import glance
+from patternsim.glance import Glance, glance, unworked
 from patternsim_app.controllers.bench_mark import BLADE, BenchMark
 from patternsim_app.controllers.rows import card_rows, grades_by_step
 from patternsim_app.controllers.telling import Telling
@@ -50,6 +50,7 @@ class AnswersController(QObject):
         self._press_limit = press_limit
         self._units: Units = "mm"
         self._tiles: tuple[AnswerTile, ...] = ()
+        self._refused = False
         bar.chosen.connect(self._chosen)
         line.chosen.connect(mark.move)
         mark.moved.connect(line.set_current)
@@ -82,13 +83,41 @@ class AnswersController(QObject):
         self._bar.set_waiting(True)
 
     def _worked(self, done: WorkDone) -> None:
-        self._show_steel(self._working.answers if not self._working.dragging else None)
         refused = done.worked.refused
+        stale = self._working.dragging or refused is not None
+        self._show_steel(None if stale else self._working.answers)
         if refused is not None:
-            self._telling.trouble(f"Step {refused.step} cannot be done: {refused.reason}")
+            self._refused = True
+            numbers = {row.key: row.number for row in self._rows()}
+            number = numbers.get(refused.step, refused.step)
+            self._telling.trouble(f"Step {number} cannot be done: {refused.reason}")
+        elif self._refused:
+            self._refused = False
+            self._telling.over.emit()
 
     def _judged(self, found: Answers) -> None:
         numbers = {row.key: row.number for row in self._rows()}
+        self._show_tiles(
+            glance(found, press_limit_kn=self._press_limit(), units=self._units, numbers=numbers)
+        )
+        self._show_steel(found)
+        self.shown.emit(self._tiles)
+
+    def _unworked(self, reason: str) -> None:
+        done = self._working.done
+        refused = None if done is None else done.worked.refused
+        if refused is not None:
+            numbers = {row.key: row.number for row in self._rows()}
+            self._show_tiles(
+                unworked(
+                    refused.step, refused.reason, press_limit_kn=self._press_limit(), numbers=numbers
+                )
+            )
+        else:
+            self._show_tiles(unworked("", reason, press_limit_kn=self._press_limit()))
+            self._telling.trouble(reason)
+
+    def _show_tiles(self, glances: tuple[Glance, ...]) -> None:
         self._tiles = tuple(
             AnswerTile(
                 key=one.key,
@@ -99,27 +128,10 @@ class AnswersController(QObject):
                 spoken=one.spoken,
                 step=one.step,
             )
-            for one in glance(
-                found, press_limit_kn=self._press_limit(), units=self._units, numbers=numbers
-            )
+            for one in glances
         )
         self._bar.set_tiles(self._tiles)
         self._bar.set_waiting(False)
-        self._show_steel(found)
-        self.shown.emit(self._tiles)
-
-    def _unworked(self, reason: str) -> None:
-        self._tiles = tuple(
-            AnswerTile(
-                key=key, name=key.capitalize(), headline="not worked out",
-                detail="see the message above the bench", grade="unknown",
-                spoken=f"{key.capitalize()}: not worked out. {reason}",
-            )
-            for key in ("tip", "barbs", "steel", "press", "risk")
-        )  # fmt: skip
-        self._bar.set_tiles(self._tiles)
-        self._bar.set_waiting(False)
-        self._telling.trouble(reason)
 
     def _chosen(self, key: str) -> None:
         tile = next((one for one in self._tiles if one.key == key), None)
@@ -146,7 +158,7 @@ class AnswersController(QObject):
                 columns=tuple(columns),
                 start_kg=columns[0].kg if columns else 0.0,
                 need_kg=need,
-                words=_words(found),
+                words=_words(found, self._tiles, self._units),
                 need_words="blade needs" if pieces == 1 else f"{pieces} blades need",
             )
         )
@@ -176,10 +188,14 @@ def _need(found: Answers | None, result: Result) -> tuple[float | None, int]:
     return sum(piece.mass_kg - spare for piece in pieces), len(pieces)
 
 
-def _words(found: Answers | None) -> str:
+def _words(found: Answers | None, tiles: tuple[AnswerTile, ...], units: Units) -> str:
     if found is None or found.steel is None:
         return ""
     from patternsim.wording import signed_spare
 
     length = found.steel.spare_length_mm[1]
-    return "spare length not worked out" if length is None else signed_spare(length)
+    if length is None:
+        return "spare length not worked out"
+    if units == "mm":
+        return signed_spare(length)
+    return next((f"bar {one.headline}" for one in tiles if one.key == "steel"), "")

@@ -139,6 +139,11 @@ class BenchController(QObject):
         self._panel.face.set_units(units)
         self._panel.billet.set_units(units)
 
+    def begin_anew(self) -> None:
+        """Another job is open: the next face is shown whole."""
+        self._panel.face.set_shown(None)
+        self._panel.face.set_fitted()
+
     def show_kept(self, kept: Kept) -> None:
         """Show the picture from the last time until a fresh one comes."""
         self._panel.face.set_shown(kept.shown)
@@ -157,6 +162,7 @@ class BenchController(QObject):
             low, high = self.lying.piece.box()
             self._panel.face.set_shown(FaceShown(box=(low[0], low[1], high[0], high[1])))
         self._panel.set_note(self._note(done))
+        self._panel.set_has_blade(done.job.blade is not None)
         if not self._working.dragging:
             self._ask_face()
 

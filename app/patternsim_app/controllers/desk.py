@@ -13,7 +13,7 @@ from patternsim_app.actions import ACTIONS, Needs, build_menus, set_enabled
 from patternsim_app.controllers.adding import AddingController
 from patternsim_app.controllers.answers import AnswersController
 from patternsim_app.controllers.bench import BenchController
-from patternsim_app.controllers.bench_mark import BenchMark
+from patternsim_app.controllers.bench_mark import BLADE, BenchMark
 from patternsim_app.controllers.beside import BesideController
 from patternsim_app.controllers.card import CardController
 from patternsim_app.controllers.exporting import ExportController
@@ -145,12 +145,13 @@ class Desk(QObject):
         self.looks.units_changed.connect(self._units_changed)
         self.looks.letters_changed.connect(window.letters_changed)
         self.telling.told.connect(window.message.set_message)
+        self.telling.over.connect(window.message.hide)
         self.jobs.progressed.connect(self._progressed)
         self.jobs.idle_changed.connect(self._idle_changed)
         self.bench.face_drawn.connect(self._face_drawn)
         self.sheet.help_wanted.connect(self.helping.open)
         self.files.recent_changed.connect(self.recent.fill)
-        self.files.opened.connect(self.show_kept)
+        self.files.opened.connect(self._opened)
         window.files_dropped.connect(self.files.open_path)
         self.mark.moved.connect(self._enable)
         self.working.worked.connect(self._enable)
@@ -165,6 +166,14 @@ class Desk(QObject):
             "redo": self.session.undo_stack.redo,
             "cancel-work": self.cancel_work,
         }
+
+    def _opened(self) -> None:
+        """Begin with another job: its blade in sight, nothing of the one before."""
+        self.telling.over.emit()
+        job = self.session.document.job
+        self.mark.move(BLADE if job.blade is not None else job.bar[0].step[0].id)
+        self.bench.begin_anew()
+        self.show_kept()
 
     # --- what the window tells -----------------------------------------------------------
 

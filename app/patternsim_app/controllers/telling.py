@@ -16,6 +16,8 @@ class Telling(QObject):
 
     told = Signal(str, str)
     """Grade ('fine', 'watch', 'stop') and words."""
+    over = Signal()
+    """What was told holds no more."""
 
     def trouble(self, text: str) -> None:
         """Tell that something cannot be done, and why."""

@@ -40,6 +40,7 @@ class TipController(QObject):
         self._telling = telling
         working.worked.connect(self._worked)
         working.judged.connect(self._judged)
+        working.unworked.connect(self._not_judged)
         bench.side_changed.connect(self._other_side)
         bench.let_go.connect(self._ask_tip)
 
@@ -69,6 +70,9 @@ class TipController(QObject):
         self._panel.tip.set_shown(shown)
 
     def _judged(self, found: Answers) -> None:
+        self._show_barbs()
+
+    def _not_judged(self, _reason: str) -> None:
         self._show_barbs()
 
     def _show_barbs(self) -> None:

@@ -195,6 +195,8 @@ class FaceShown:
         Wanted round the outline.
     lacking : tuple of (first point, last point, mm)
         Stretches of `outline` that lack allowance.
+    tang_lacking : tuple of (first point, last point, mm)
+        Stretches of `silhouette` beyond the ends of the bar.
     length_mm : float
         Of the blade, for the ruler.
     spoken : str
@@ -210,5 +212,6 @@ class FaceShown:
     line: Points = ()
     allowance_mm: float = 0.0
     lacking: tuple[tuple[int, int, float], ...] = ()
+    tang_lacking: tuple[tuple[int, int, float], ...] = ()
     length_mm: float = 0.0
     spoken: str = ""

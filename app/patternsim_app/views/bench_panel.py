@@ -9,7 +9,6 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QScrollArea,
-    QSplitter,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
@@ -24,7 +23,9 @@ from patternsim_app.views.station_strip import StationStrip
 from patternsim_app.views.tip_gauge import TipGauge
 from patternsim_app.views.word_switch import WordSwitch
 
-LEAST_FOOT_EM = 6.0
+TIP_EM = 7.2
+"""Height of tip gauge and barbs: their words then stand beside the picture."""
+LEAST_FOOT_EM, MOST_FOOT_EM = 5.3, 13.6
 """At least so much of tip, barbs and sections is in sight; the rest is scrolled to."""
 LOOKS = (
     ("etched", "Etched", "The face as it looks after the etch (1)"),
@@ -71,7 +72,9 @@ class BenchPanel(QFrame):
     def dress(self) -> None:
         """Fit letters and sizes to the letters of the application."""
         self._note.setFont(sized(QApplication.font(), 0.88))
-        self.tip.setMaximumHeight(round(10.0 * em()))
+        for part in (self.tip, self.barbs):
+            part.setMaximumHeight(round(TIP_EM * em()))
+        self._scrolled.setMaximumHeight(round(MOST_FOOT_EM * em()))
         self._scrolled.setMinimumHeight(round(LEAST_FOOT_EM * em()))
 
     def set_look(self, look: str) -> None:
@@ -80,6 +83,10 @@ class BenchPanel(QFrame):
         self._stack.setCurrentIndex(1 if look == "die" else 0)
         self.side.setVisible(look != "die")
         self.legend.setVisible(look == "layers")
+
+    def set_has_blade(self, there: bool) -> None:
+        """Show tip and barbs, or leave the room to the sections where the job has no blade."""
+        self._below.setVisible(there)
 
     def set_billet(self, shown: BilletShown | None) -> None:
         """Show the piece after the chosen step."""
@@ -104,16 +111,12 @@ class BenchPanel(QFrame):
 
     def _blade_page(self) -> QWidget:
         page = QWidget()
-        below = QWidget()
+        below = self._below = QWidget()
         row = QHBoxLayout(below)
         row.setContentsMargins(0, 0, 0, 0)
         row.setSpacing(round(0.8 * em()))
         row.addWidget(self.tip, 5)
         row.addWidget(self.barbs, 4)
-        split = QSplitter(Qt.Orientation.Vertical)
-        split.setChildrenCollapsible(False)
-        split.setHandleWidth(6)
-        split.addWidget(self.face)
         foot = QWidget()
         column = QVBoxLayout(foot)
         column.setContentsMargins(0, 0, 0, 0)
@@ -128,12 +131,11 @@ class BenchPanel(QFrame):
         foot.setAutoFillBackground(False)  # a scroll area turns it on
         scrolled.viewport().setAutoFillBackground(False)
         self._scrolled = scrolled
-        split.addWidget(scrolled)
-        split.setStretchFactor(0, 5)
-        split.setStretchFactor(1, 4)
         whole = QVBoxLayout(page)
         whole.setContentsMargins(0, 0, 0, 0)
-        whole.addWidget(split)
+        whole.setSpacing(round(0.5 * em()))
+        whole.addWidget(self.face, 1)
+        whole.addWidget(scrolled)
         return page
 
     def _lay_out(self) -> None:

@@ -63,7 +63,7 @@ class FaceCanvas(QWidget):
         if not self._grip:
             self._hand = QTransform()
         self.setAccessibleDescription(shown.spoken if shown else "no bar to show yet")
-        if shown and self._fitted and (before is None or self._has_outgrown(shown)):
+        if shown and self._fitted and (before is None or self._has_outgrown()):
             self.fit()
         if shown is None:
             self._picture = None
@@ -107,6 +107,10 @@ class FaceCanvas(QWidget):
             self._frame = frame
             self._changed()
 
+    def set_fitted(self) -> None:
+        """Show the next bar whole."""
+        self._fitted = True
+
     def _fitting(self) -> FaceFrame:
         return fitting(
             self._box(), self.width(), self.height(), mirrored=self._frame.mirrored,
@@ -127,12 +131,13 @@ class FaceCanvas(QWidget):
         """Return the least size at which a blade can still be seen."""
         return QSize(round(16 * em()), round(6.5 * em()))
 
-    def _has_outgrown(self, shown: FaceShown) -> bool:
+    def _has_outgrown(self) -> bool:
         """Tell whether a bar is no longer whole in sight, or has become small.
 
         Small changes leave everything where it is: a number is being dragged, and the eye compares.
         """
-        low, high = self._frame.point(shown.box[0], shown.box[1]), self._frame.point(*shown.box[2:])
+        x0, y0, x1, y1 = self._box()
+        low, high = self._frame.point(x0, y0), self._frame.point(x1, y1)
         inside = QRectF(self.rect()).adjusted(2, 2, -2, -2)
         grown = self._fitting().scale / self._frame.scale
         return not inside.contains(QRectF(low, high).normalized()) or grown > MUCH_LARGER

@@ -78,8 +78,9 @@ def draw_lacking(
     """Draw thick where the allowance reaches out of the bar, and write how much is missing."""
     font = QFontMetricsF(painter.font())
     taken: list[QRectF] = []
-    for first, last, lack in sorted(shown.lacking, key=lambda run: -run[2]):
-        run = shown.outline[first : last + 1]
+    runs = [(lack, shown.outline[first : last + 1]) for first, last, lack in shown.lacking]
+    runs += [(lack, shown.silhouette[first : last + 1]) for first, last, lack in shown.tang_lacking]
+    for lack, run in sorted(runs, key=lambda one: -one[0]):
         line = turn.map(QPolygonF([QPointF(x, y) for x, y in run]))
         painter.setPen(QPen(colour(theme().casing), 8.0, c=Qt.PenCapStyle.RoundCap))
         painter.drawPolyline(line)
