@@ -1,9 +1,10 @@
 """The whole window in use: real mouse, real keys, real threads."""
 
 import threading
+from functools import partial
 
 import pytest
-from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtCore import QPoint, QPointF, Qt, QTimer
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QFileDialog
 
@@ -362,3 +363,62 @@ def test_a_wheel_over_the_sheet_changes_nothing(program):
             )  # fmt: skip
             QApplication.sendEvent(box, event)
     assert text(program) == START
+
+
+def test_a_job_from_my_bars_begins_with_their_stack(program):
+    from patternsim_app.dialogs.new_job_dialog import BarsWish
+
+    wish = BarsWish(
+        first_steel="1084", first_mm=3.0, second_steel="15N20", second_mm=1.5, each=10,
+        width_mm=40.0, length_mm=100.0,
+    )  # fmt: skip
+    program.desk.files.start_from_bars(wish)
+    program_kit.rest(program)
+    job = program.desk.session.document.job
+    assert [step.id for step in job.bar[0].step] == ["stack"]
+    assert program.desk.working.done.worked.result.steps[0].outcome.pieces[0].size == (100.0, 40.0, 45.0)
+    assert program.window.bench.face._shown.outline == ()
+    assert not program.desk.session.is_changed
+
+
+def test_the_first_start_asks_nothing_that_must_be_answered(qapp, tmp_path):
+    made = program_kit.made(tmp_path / "own")
+    strip = made.window.first_run
+    assert strip.isVisible()
+    strip.units_chosen.emit("in")
+    strip.press_chosen.emit(222.0)
+    assert made.desk.looks.settings.units == "in"
+    made.desk.answers.refresh()
+    assert "222 kN" in tile(made, "press").detail
+    made.desk.card.change_value("on-edge", "height_mm", 27.0)
+    assert not strip.isVisible()
+    program_kit.rest(made)
+    program_kit.closed(made)
+    again = program_kit.made(tmp_path / "own")
+    assert not again.window.first_run.isVisible()
+    assert again.desk.looks.settings.press_kn == 222.0
+    program_kit.closed(again)
+
+
+def test_files_opened_last_are_in_the_menu(program, tmp_path):
+    file = tmp_path / "mine.toml"
+    file.write_text(START, encoding="utf-8")
+    assert program.desk.files.open_path(str(file))
+    entries = [action.text() for action in program.desk.recent._menu.actions()]
+    assert entries == ["mine.toml"]
+    program.desk.card.change_value("on-edge", "height_mm", 27.0)
+    program_kit.rest(program)
+    assert program.desk.files.save()
+    assert "27" in file.read_text(encoding="utf-8")
+
+
+def test_a_fault_is_told_and_the_job_is_kept(program, qtbot):
+    program.desk.card.change_value("on-edge", "height_mm", 27.0)
+    trace = "Traceback (most recent call last):\nRuntimeError: made up"
+    QTimer.singleShot(0, partial(program.crashes.report, trace))
+    qtbot.waitUntil(lambda: program.crashes.dialog is not None)
+    dialog = program.crashes.dialog
+    assert dialog.isVisible()
+    dialog.reject()
+    program_kit.rest(program)
+    assert "27.0" in text(program)

@@ -70,3 +70,17 @@ def test_the_measure_itself(text, expected, tmp_path, monkeypatch):
     file.write_text(text)
     found = list(too_long(file))
     assert [lines for _, lines, _ in found] == ([] if expected is None else [expected])
+
+
+def test_the_window_is_made_of_small_parts():
+    """The window and what drives it: where such programs grow, if nobody looks."""
+    window = sources.APP / "patternsim_app"
+    limits = dict.fromkeys((window / "controllers").glob("*.py"), 250)
+    limits[window / "main_window.py"] = 300
+    lengths = {file: len(file.read_text(encoding="utf-8").splitlines()) for file in limits}
+    over = [
+        f"{sources.short(file)}: {length} lines, limit {limits[file]}"
+        for file, length in lengths.items()
+        if length > limits[file]
+    ]
+    assert not over

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-from PySide6.QtCore import QObject, QTimer
+from PySide6.QtCore import QObject
 from PySide6.QtGui import QAction
 
 from patternsim_app import stored
@@ -28,6 +28,7 @@ from patternsim_app.controllers.menus import (
     view_handlers,
 )
 from patternsim_app.controllers.outline import OutlineController
+from patternsim_app.controllers.progress import ProgressController
 from patternsim_app.controllers.recovering import RecoveryController
 from patternsim_app.controllers.sheet import SheetController
 from patternsim_app.controllers.telling import Telling
@@ -39,11 +40,6 @@ from patternsim_app.journal import Journal
 from patternsim_app.main_window import MainWindow
 from patternsim_app.session import Document, Session
 from patternsim_app.shown import FacePicture, FaceShown
-
-TOLD = ("work", "export")
-"""Work whose progress is told; the rest is small."""
-PATIENCE_MS = 700
-"""Work that takes longer is told of."""
 
 
 class Desk(QObject):
@@ -66,9 +62,7 @@ class Desk(QObject):
         self.looks = looks
         self.jobs = jobs
         self._pictures = pictures
-        self._patience = QTimer(self)
-        self._patience.setSingleShot(True)
-        self._patience.setInterval(PATIENCE_MS)
+        self.progress = ProgressController(window, jobs, self)
         self.session = Session(self)
         self.journal = Journal(journals)
         self.mark = BenchMark(self)
@@ -146,8 +140,7 @@ class Desk(QObject):
         self.looks.letters_changed.connect(window.letters_changed)
         self.telling.told.connect(window.message.set_message)
         self.telling.over.connect(window.message.hide)
-        self.jobs.progressed.connect(self._progressed)
-        self.jobs.idle_changed.connect(self._idle_changed)
+        self.jobs.idle_changed.connect(self._enable)
         self.bench.face_drawn.connect(self._face_drawn)
         self.sheet.help_wanted.connect(self.helping.open)
         self.files.recent_changed.connect(self.recent.fill)
@@ -222,21 +215,6 @@ class Desk(QObject):
         self.window.header.units.set_chosen(units)
         for part in (self.card, self.sheet, self.answers, self.bench):
             part.set_units(units)  # type: ignore[arg-type]
-
-    def _progressed(self, channel: str, share: float, text: str) -> None:
-        if channel not in TOLD or self._patience.isActive():
-            return  # what is done in a moment need not be told
-        self.window.header.set_progress(share, text)
-        self.window.statusBar().showMessage(text)
-
-    def _idle_changed(self, idle: bool) -> None:
-        if idle:
-            self._patience.stop()
-            self.window.header.set_progress(None, "")
-            self.window.statusBar().clearMessage()
-        else:
-            self._patience.start()
-        self.actions["cancel-work"].setEnabled(not idle)
 
     def cancel_work(self) -> None:
         """Call all work off; what is shown stays."""

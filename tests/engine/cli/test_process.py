@@ -13,6 +13,11 @@ from patternsim.job import starting_job
 ENVIRONMENT = {key: value for key, value in os.environ.items() if key != "COLUMNS"}
 
 
+def interruptible():
+    """Let an interrupt through even where the tests run in the background of a shell."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 @pytest.fixture
 def start(root, tmp_path):
     """Return a function that starts the program in a folder with the starting job `job.toml`."""
@@ -24,7 +29,7 @@ def start(root, tmp_path):
         process = subprocess.Popen(
             [sys.executable, *options, "-m", "patternsim", *words],
             cwd=tmp_path, env=environment, stdout=more.pop("stdout", subprocess.PIPE),
-            stderr=subprocess.PIPE, text=True, encoding="utf-8", **more,
+            stderr=subprocess.PIPE, text=True, encoding="utf-8", preexec_fn=interruptible, **more,
         )  # fmt: skip
         started.append(process)
         return process
@@ -102,7 +107,7 @@ def test_an_interrupt_is_exit_4(start, tmp_path):
     handle = opened_for_writing(tmp_path / "never.toml", process)
     process.send_signal(signal.SIGINT)
     # Should the signal come just before it begins to wait, the end of the job wakes it up.
-    time.sleep(2.0)
+    time.sleep(0.5)
     os.close(handle)
     code, out, err = finished(process)
     assert (code, out, err) == (4, "", "patternsim: cancelled; nothing was written\n")
