@@ -263,7 +263,7 @@ class Grind:
         steep = (self.spine_mm + thinning * held - self.edge_mm) / bevel
         change = (thinning - steep * self._bevel_slope(outline, held)) / bevel
         # Only a growing steepness runs on: a falling one could pass through zero.
-        run_on = np.exp(-(u - held) / _SETTLE_MM) * np.maximum(change, 0.0)
+        run_on = np.exp(-np.maximum(u - held, 0.0) / _SETTLE_MM) * np.maximum(change, 0.0)
         settled = steep + _SETTLE_MM * (np.maximum(change, 0.0) - run_on)
         past = u > end
         return np.where(past, settled, steep), np.where(past, run_on, change)

@@ -422,3 +422,16 @@ def test_a_fault_is_told_and_the_job_is_kept(program, qtbot):
     dialog.reject()
     program_kit.rest(program)
     assert "27.0" in text(program)
+
+
+def test_a_renamed_step_stays_on_the_bench(program):
+    program.desk.mark.move("split")
+    program.desk.card.change_value("split", "id", "wedge")
+    program_kit.rest(program)
+    assert program.desk.mark.key == "wedge"
+    assert program.window.sheet.key == "wedge"
+    program.desk.session.undo_stack.undo()
+    program_kit.rest(program)
+    assert program.desk.session.document.job.find_step(program.desk.mark.key) or (
+        program.desk.mark.key == BLADE
+    )

@@ -78,10 +78,10 @@ class CardController(QObject):
 
     def _document_changed(self, document: Document, focus: str) -> None:
         self._show()
-        if focus:
-            self._mark.move(focus)
-        elif self._mark.key not in (BLADE, SHOP) and document.job.find_step(self._mark.key) is None:
-            self._mark.move(BLADE if document.job.blade is not None else SHOP)
+        for key in (focus, self._mark.key, BLADE if document.job.blade is not None else SHOP):
+            if key in (BLADE, SHOP) or document.job.find_step(key) is not None:
+                self._mark.move(key)
+                break
         self._card.set_current(self._mark.key)
 
     def _show(self) -> None:
@@ -118,7 +118,8 @@ class CardController(QObject):
         try:
             text = with_field(document.text, document.job, key, field, value)
             label = change_label(document.job, key, field, value, self._units)
-            self._session.change(text, label, focus=key)
+            renamed = field == "id" and document.job.find_step(key) is not None
+            self._session.change(text, label, focus=str(value) if renamed else key)
         except JobError as error:
             self._telling.trouble(str(error))
         self._working.drop_preview()
