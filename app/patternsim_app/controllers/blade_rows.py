@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import inspect
 
-from patternsim.declared import fields_of
+from patternsim.declared import Declared, fields_of
 from patternsim.job import Blade
 from patternsim.shape.profiles import PROFILES
 from patternsim_app.shown import FieldRow, Value
@@ -38,24 +38,7 @@ def without_foreign(blade: Blade, profile: str) -> list[str]:
 
 def blade_rows(blade: Blade) -> tuple[FieldRow, ...]:
     """Return the rows of the blade's sheet, what is changed most first."""
-    rows = [
-        FieldRow(
-            field=".".join(map(str, one.way)),
-            label=one.label,
-            unit=one.unit,
-            reason=one.reason,
-            kind=one.kind,
-            value=one.value,
-            default=one.default,
-            required=one.required,
-            choices=one.choices,  # type: ignore[arg-type]
-            low=one.low,
-            above=one.above,
-            high=one.high,
-        )
-        for one in fields_of(blade)
-        if one.way[0] != "outline"
-    ]
+    rows = [row_of(one) for one in fields_of(blade) if one.way[0] != "outline"]
     for name, usual in outline_numbers(blade.profile).items():
         label, reason = _WORDS[name]
         value: Value = blade.outline.get(name, usual)
@@ -72,6 +55,24 @@ def blade_rows(blade: Blade) -> tuple[FieldRow, ...]:
             )
         )
     return tuple(sorted(rows, key=_rank))
+
+
+def row_of(one: Declared) -> FieldRow:
+    """Return a declared value as a row of a sheet."""
+    return FieldRow(
+        field=".".join(map(str, one.way)),
+        label=one.label,
+        unit=one.unit,
+        reason=one.reason,
+        kind=one.kind,
+        value=one.value,
+        default=one.default,
+        required=one.required,
+        choices=one.choices,  # type: ignore[arg-type]
+        low=one.low,
+        above=one.above,
+        high=one.high,
+    )
 
 
 def _rank(row: FieldRow) -> int:

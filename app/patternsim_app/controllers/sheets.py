@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING
 
 from pydantic import BaseModel
 
-from patternsim.declared import Declared, fields_of
+from patternsim.declared import fields_of
 from patternsim.glance import finding_title
 from patternsim.job import Blade, Job, kind_of
 from patternsim.kinds import step_kinds
 from patternsim.sizes import format_length
 from patternsim.step import Step
 from patternsim_app.controllers.bench_mark import BLADE, SHOP
-from patternsim_app.controllers.blade_rows import blade_rows
+from patternsim_app.controllers.blade_rows import blade_rows, row_of
 from patternsim_app.controllers.edits import part_of, title_of
 from patternsim_app.shown import FieldRow, FindingNote, Sheet, StepRow, Units
 
@@ -57,7 +57,7 @@ def field_rows(part: BaseModel) -> tuple[FieldRow, ...]:
     """Return the values of a step, blade or shop as rows of its sheet."""
     if isinstance(part, Blade):
         return blade_rows(part)
-    return tuple(_row(one) for one in fields_of(part))
+    return tuple(row_of(one) for one in fields_of(part))
 
 
 def finding_notes(found: Answers | None) -> tuple[FindingNote, ...]:
@@ -65,23 +65,6 @@ def finding_notes(found: Answers | None) -> tuple[FindingNote, ...]:
     if found is None:
         return ()
     return tuple(_note(k, finding) for k, finding in enumerate(found.findings))
-
-
-def _row(one: Declared) -> FieldRow:
-    return FieldRow(
-        field=".".join(map(str, one.way)),
-        label=one.label,
-        unit=one.unit,
-        reason=one.reason,
-        kind=one.kind,
-        value=one.value,
-        default=one.default,
-        required=one.required,
-        choices=one.choices,  # type: ignore[arg-type]
-        low=one.low,
-        above=one.above,
-        high=one.high,
-    )
 
 
 def _result(worked: Worked | None, step: Step | None) -> StepResult | None:
