@@ -14,10 +14,11 @@ MERGES, STANDS_ALONE = 1, -1
 
 @dataclass(frozen=True, slots=True)
 class Content:
-    """A job's text and what it reads as."""
+    """A job's text, what it reads as, and what the edit that led to it is called."""
 
     text: str
     job: Job
+    label: str = ""
 
 
 @dataclass(frozen=True, slots=True)

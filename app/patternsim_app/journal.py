@@ -164,15 +164,18 @@ class Journal:
         """Return what sessions that are gone have left, newest first.
 
         Each is held from now on, so that two starts of the program do not offer the same. What
-        holds nothing to recover, or is damaged altogether, is set aside.
+        holds nothing to recover, or is damaged altogether, is set aside. Of a session killed with
+        everything saved there is only the lock, or a first edit cut off half way: that is removed.
         """
         result = []
         for session in self._others():
             if not self._locked(session):
                 continue
             recovered = self._read(session)
-            if recovered is None:
+            if recovered is None and any(self._folder.glob(f"{session}.*.journal")):
                 self._set_aside_damaged(session)
+            elif recovered is None:
+                self._forget(session)
             elif recovered.entry.edits:
                 result.append(recovered)
             else:
@@ -200,11 +203,13 @@ class Journal:
 
     def _others(self) -> list[str]:
         try:
-            names = {path.name.split(".")[0] for path in self._folder.glob("*.journal")}
+            files = [
+                path for end in ("journal", "new", "lock") for path in self._folder.glob(f"*.{end}")
+            ]
         except OSError as error:
             self.notes.append(f"{self._folder} cannot be looked through ({error.strerror})")
             return []
-        return sorted(names - {self._session})
+        return sorted({path.name.split(".")[0] for path in files} - {self._session})
 
     def _read(self, session: str) -> Recovered | None:
         """Return the newest state of a session that is whole, or None."""

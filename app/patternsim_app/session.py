@@ -92,7 +92,7 @@ class Session(QObject):
 
     @property
     def last_label(self) -> str:
-        """What the last edit is called; of an edit that is being shown, its own."""
+        """What the edit that led to the open text is called; empty for none, as after opening."""
         return self._label
 
     @property
@@ -168,6 +168,7 @@ class Session(QObject):
 
     def _open(self, document: Document) -> None:
         self._document = document
+        self._label = ""
         self._gesture += 1
         self._stack.clear()
         self.opened.emit(document)
@@ -247,9 +248,9 @@ class Session(QObject):
                 f"the job would be larger than {MOST_BYTES // 1000} kB and could not be opened again; "
                 "shorten it"
             )
-        after = Content(text, parse(text, name=document.name))
+        after = Content(text, parse(text, name=document.name), label)
         command = ReplaceJob(
-            Content(document.text, document.job),
+            Content(document.text, document.job, self._label),
             after,
             label=label,
             focus=focus,
@@ -257,7 +258,6 @@ class Session(QObject):
             show=self._show,
         )
         self._pushing = True
-        self._label = label
         try:
             self._stack.push(command)
         finally:
@@ -277,6 +277,7 @@ class Session(QObject):
         if not self._pushing:
             self._gesture += 1  # what comes after an undo is another gesture
         was_changed = self.is_changed
+        self._label = content.label
         self._document = replace(self._document, text=content.text, job=content.job)
         self.changed.emit(self._document, focus)
         if self.is_changed != was_changed:
@@ -316,12 +317,12 @@ def _newer(text: str, name: str, error: NewerFormatError) -> tuple[Content, str]
 
 
 def _refuse_changed_outside(path: Path, known: str) -> None:
-    if not path.exists():
-        return
+    there = None  # what cannot be read is not what was opened or saved here
     try:
         there = read_text(path)
-    except JobError:
-        return  # what cannot be read is no job of another program; the write itself tells the rest
+    except JobError as error:
+        if isinstance(error.__cause__, FileNotFoundError):
+            return
     if there != known:
         raise ChangedOutsideError(
             f"{path.name} was changed by another program since it was opened; save the job under "

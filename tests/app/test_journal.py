@@ -236,6 +236,55 @@ def test_a_state_that_was_written_but_not_put_in_place_counts(tmp_path):
     journal.close()
 
 
+def only_new(folder):
+    """Leave of what was written only the last state, not put in place yet."""
+    last = newest(folder)
+    last.rename(last.with_suffix(".new"))
+    for path in folder.glob("*.journal"):
+        path.unlink()
+    return last.with_suffix(".new")
+
+
+def test_the_first_edit_after_a_save_counts_before_it_is_put_in_place(tmp_path):
+    gone(tmp_path, *(entry(number) for number in range(3)))
+    only_new(tmp_path)
+    journal = Journal(tmp_path)
+    [found] = journal.found()
+    assert (found.entry.text, found.note) == (edited(2), "")
+    journal.close()
+
+
+def test_of_a_job_that_was_saved_a_kill_leaves_nothing(tmp_path):
+    gone(tmp_path, entry(1))
+    for path in tmp_path.glob("*.journal"):
+        path.unlink()
+    assert [path.suffix for path in tmp_path.iterdir()] == [".lock"]
+    journal = Journal(tmp_path)
+    assert (journal.found(), journal.notes) == ([], [])
+    assert list(tmp_path.iterdir()) == []
+    journal.close()
+
+
+def test_a_first_edit_cut_off_half_way_leaves_nothing(tmp_path):
+    gone(tmp_path, entry(1))
+    cut(only_new(tmp_path))
+    journal = Journal(tmp_path)
+    assert (journal.found(), journal.notes) == ([], [])
+    assert list(tmp_path.iterdir()) == []
+    journal.close()
+
+
+def test_the_lock_of_a_living_session_without_states_stays(tmp_path):
+    mine, other = Journal(tmp_path), Journal(tmp_path)
+    mine.write(entry(1))
+    mine.clear()
+    assert other.found() == []
+    assert [path.suffix for path in tmp_path.iterdir()] == [".lock"]
+    mine.write(entry(2))
+    assert other.found() == []
+    mine.close()
+
+
 def test_what_holds_nothing_to_recover_is_not_offered(tmp_path):
     gone(tmp_path, entry(1, edits=0))
     journal = Journal(tmp_path)

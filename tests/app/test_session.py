@@ -171,6 +171,34 @@ def test_a_change_is_told_with_its_row_and_can_be_undone_by_name(session):
     assert clean == [(False,), (True,), (False,)]
 
 
+def test_the_last_edit_is_named_as_it_is_told(session):
+    named = []
+    session.changed.connect(lambda document, focus: named.append(session.last_label))
+    nose(session, 3.0)
+    nose(session, 3.5)
+    session.undo_stack.undo()
+    session.undo_stack.undo()
+    session.undo_stack.setIndex(2)
+    assert named == [
+        "Split: nose 3 mm", "Split: nose 3.5 mm", "Split: nose 3 mm", "",
+        "Split: nose 3 mm", "Split: nose 3.5 mm",
+    ]  # fmt: skip
+    session.start("w-bar")
+    assert named[-1] == ""
+
+
+def test_a_drag_is_named_by_its_last_value(session):
+    session.begin_gesture()
+    for value in (3.9, 3.5):
+        nose(session, value, merge="nose")
+    session.end_gesture()
+    assert session.last_label == "Split: nose 3.5 mm"
+    session.undo_stack.undo()
+    assert session.last_label == ""
+    session.undo_stack.redo()
+    assert session.last_label == "Split: nose 3.5 mm"
+
+
 def test_no_change_is_no_entry(session):
     told = heard(session.changed)
     assert not session.change(FEATHER, "Nothing")
@@ -335,6 +363,20 @@ def test_a_file_changed_by_another_program_is_not_written_over_unasked(session, 
     with pytest.raises(ChangedOutsideError, match=r"mine.toml was changed by another program"):
         session.save()
     assert file.read_text() == with_nose(FEATHER, 9.0)
+    assert session.is_changed
+    session.save(over=True)
+    assert file.read_text() == with_nose(FEATHER, 3.0)
+
+
+@pytest.mark.parametrize("raw", [b"\xff\xfe caf\xe9", b"x" * 600_000, b"a\0b"])
+def test_what_another_program_put_there_is_kept_even_if_it_cannot_be_read(session, raw, tmp_path):
+    file = tmp_path / "mine.toml"
+    session.save_as(file)
+    nose(session, 3.0)
+    file.write_bytes(raw)
+    with pytest.raises(ChangedOutsideError, match=r"mine.toml was changed by another program"):
+        session.save()
+    assert file.read_bytes() == raw
     assert session.is_changed
     session.save(over=True)
     assert file.read_text() == with_nose(FEATHER, 3.0)

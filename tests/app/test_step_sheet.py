@@ -3,13 +3,14 @@
 from dataclasses import replace
 
 import pytest
-from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QWheelEvent
+from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
+from PySide6.QtGui import QKeyEvent, QWheelEvent
 from PySide6.QtWidgets import (
     QAbstractButton,
     QApplication,
     QCheckBox,
     QComboBox,
+    QFrame,
     QLabel,
     QLineEdit,
     QPushButton,
@@ -206,8 +207,8 @@ def test_a_dot_marks_what_is_not_as_usual_and_puts_it_back(qtbot, sheet):
     buttons = sheet.findChildren(QToolButton)
     dots = [one for one in buttons if one.isVisible() and "back to" in one.accessibleName()]
     assert [one.accessibleName() for one in dots] == [
-        "Nose radius: back to as usual: 3 mm",
-        "Heats: back to as usual: 1",
+        "Nose radius: back to usual: 3 mm",
+        "Heats: back to usual: 1",
     ]
     qtbot.mouseClick(dots[0], Qt.MouseButton.LeftButton)
     assert sheet.told == [("nose_mm", None)]
@@ -264,6 +265,189 @@ def test_the_wheel_changes_no_value(qtbot, sheet):
         assert not turn.isAccepted()
         assert (editor.currentText() if isinstance(editor, QComboBox) else editor.text()) == before
     assert sheet.told == []
+
+
+# --- what the job does not take, and what is left out ---------------------------------------
+
+
+def test_what_the_job_does_not_take_does_not_stay_on_the_sheet(qtbot, sheet):
+    # Nothing is shown anew here, as when the job refuses a change.
+    type_in(qtbot, sheet, "nose_mm", "12")
+    type_in(qtbot, sheet, "id", "Not A Name")
+    qtbot.mouseClick(box(sheet, "lay_over"), Qt.MouseButton.LeftButton, pos=QPoint(8, 12))
+    choice = box(sheet, "travel")
+    choice.setCurrentIndex(1)
+    choice.activated.emit(1)
+    assert [field for field, _ in sheet.told] == ["nose_mm", "id", "lay_over", "travel"]
+    assert box(sheet, "nose_mm").text() == "4"
+    assert box(sheet, "id").text() == "split"
+    assert box(sheet, "lay_over").isChecked()
+    assert choice.currentText() == "down"
+
+
+def test_what_the_job_takes_stays_on_the_sheet(qtbot, sheet):
+    sheet.changed.connect(lambda field, value: sheet.set_shown(with_value(sheet._sheet, field, value)))
+    type_in(qtbot, sheet, "nose_mm", "12")
+    type_in(qtbot, sheet, "id", "wedge")
+    assert box(sheet, "nose_mm").text() == "12"
+    assert box(sheet, "id").text() == "wedge"
+
+
+@pytest.mark.parametrize("field", ["nose_mm", "heats"])
+def test_an_emptied_box_goes_back_to_what_is_usual(qtbot, sheet, field):
+    refused = []
+    sheet.refused.connect(refused.append)
+    type_in(qtbot, sheet, field, " ")
+    assert sheet.told == [(field, None)]
+    assert refused == []
+
+
+def test_an_emptied_box_that_is_as_usual_already_shows_its_number_again(qtbot, sheet):
+    type_in(qtbot, sheet, "included_deg", " ")
+    assert box(sheet, "included_deg").text() == "45"
+
+
+def test_what_the_job_must_have_cannot_be_emptied(qtbot, sheet):
+    sheet.set_shown(replace(SPLIT, rows=(replace(NOSE, required=True, default=None),)))
+    assert box(sheet, "nose_mm").placeholderText() == ""
+    type_in(qtbot, sheet, "nose_mm", " ")
+    assert sheet.told == []
+    assert "nothing is written" in box(sheet, "nose_mm").trouble
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+@pytest.mark.parametrize("points", [10, 20])
+def test_the_words_of_an_empty_box_have_room_in_it(qtbot, qapp, units, points):
+    use_font(qapp, points)
+    sheet = StepSheet()
+    qtbot.addWidget(sheet)
+    sheet.set_units(units)
+    long = replace(NOSE, field="long_mm", default=1234.567)
+    sheet.set_shown(replace(SPLIT, rows=(WEDGE, NOSE, BITE, long)))
+    for field in ("included_deg", "nose_mm", "bite_mm", "long_mm"):
+        editor = box(sheet, field)
+        assert "usual" in editor.placeholderText()
+        assert editor.fontMetrics().horizontalAdvance(editor.placeholderText()) < editor.width()
+    # A fraction of an inch has no room beside the words; the dot tells it.
+    shown = {"mm": "usual: 3", "in": "as usual"}
+    assert box(sheet, "nose_mm").placeholderText() == shown[units]
+    assert box(sheet, "bite_mm").placeholderText() == "as usual"
+
+
+def test_a_choice_may_be_left_out(qtbot, sheet):
+    grind = replace(
+        RUNS, field="grind.kind", value=None, default=None,
+        choices=((None, "as usual"), ("flat", "flat bevels")),
+    )  # fmt: skip
+    sheet.set_shown(replace(SPLIT, rows=(grind,)))
+    sheet.changed.connect(lambda field, value: sheet.set_shown(with_value(sheet._sheet, field, value)))
+    choice = box(sheet, "grind.kind")
+    assert choice.currentText() == "as usual"
+    for index in (1, 0):
+        choice.setCurrentIndex(index)
+        choice.activated.emit(index)
+    assert sheet.told == [("grind.kind", "flat"), ("grind.kind", None)]
+
+
+def test_a_choice_that_is_not_offered_is_not_shown_as_another(sheet):
+    sheet.set_shown(with_value(SPLIT, "travel", "sideways"))
+    assert box(sheet, "travel").currentText() == ""
+    assert box(sheet, "travel").value() is None
+
+
+def test_esc_puts_a_text_back(qtbot, sheet):
+    type_in(qtbot, sheet, "id", "wedge", end=Qt.Key.Key_Escape)
+    assert box(sheet, "id").text() == "split"
+    sheet.window_.below.setFocus()
+    assert sheet.told == []
+
+
+def test_leaving_takes_a_text(qtbot, sheet):
+    type_in(qtbot, sheet, "id", " wedge ", end=None)
+    sheet.window_.below.setFocus()
+    assert sheet.told == [("id", "wedge")]
+
+
+@pytest.mark.parametrize("field", ["nose_mm", "id"])
+def test_undo_is_the_jobs_until_something_is_typed(qtbot, sheet, field):
+    def is_kept(key):
+        event = QKeyEvent(QEvent.Type.ShortcutOverride, key, Qt.KeyboardModifier.ControlModifier, "")
+        event.ignore()
+        QApplication.sendEvent(box(sheet, field), event)
+        return event.isAccepted()
+
+    box(sheet, field).setFocus()
+    assert not is_kept(Qt.Key.Key_Z)
+    assert not is_kept(Qt.Key.Key_Y)
+    type_in(qtbot, sheet, field, "7", end=None)
+    assert is_kept(Qt.Key.Key_Z)
+
+
+def test_a_command_finds_a_text_taken(qtbot, sheet):
+    type_in(qtbot, sheet, "id", "wedge", end=None)
+    save = QKeyEvent(
+        QEvent.Type.ShortcutOverride, Qt.Key.Key_S, Qt.KeyboardModifier.ControlModifier, "\x13"
+    )
+    save.ignore()
+    QApplication.sendEvent(box(sheet, "id"), save)
+    assert sheet.told == [("id", "wedge")]
+
+
+# --- how it is put in order ------------------------------------------------------------------
+
+
+def tops(sheet, qtbot):
+    settle(qtbot)
+    QApplication.processEvents()
+    return lambda one: one.mapTo(sheet.widget(), QPoint(0, 0)).y()
+
+
+def test_the_caution_stands_between_title_and_values(qtbot, sheet):
+    top = tops(sheet, qtbot)
+    said = next(one for one in sheet.findChildren(QLabel) if "spring out" in one.text())
+    title = next(one for one in sheet.findChildren(QLabel) if one.text() == SPLIT.title)
+    assert top(title) < top(said) < top(box(sheet, "included_deg"))
+
+
+def test_groups_have_a_heading_and_a_line_parts_what_follows(qtbot, sheet):
+    rows = (
+        replace(NOSE, field="outline.length_mm", label="Length"),
+        replace(NOSE, field="place.turn_deg", label="Turned"),
+        replace(NOSE, field="allowance_mm", label="Allowance"),
+    )
+    sheet.set_shown(replace(SPLIT, rows=rows, facts=()))
+    top = tops(sheet, qtbot)
+    heads = {one.text(): one for one in sheet.findChildren(QLabel) if one.text().isupper()}
+    assert {"OUTLINE", "PLACE IN THE BAR"} <= heads.keys()
+    lines = [
+        one for one in sheet.findChildren(QFrame)
+        if one.frameShape() == QFrame.Shape.HLine and one.isVisible()
+    ]  # fmt: skip
+    assert len(lines) == 1
+    order = [
+        heads["OUTLINE"], box(sheet, "outline.length_mm"), heads["PLACE IN THE BAR"],
+        box(sheet, "place.turn_deg"), lines[0], box(sheet, "allowance_mm"),
+    ]  # fmt: skip
+    assert [top(one) for one in order] == sorted({top(one) for one in order})
+
+
+def test_where_there_is_no_reason_there_is_no_hole(qtbot, sheet):
+    sheet.set_shown(replace(SPLIT, rows=(NAME, replace(NAME, field="bar", reason=""))))
+    tops(sheet, qtbot)
+    assert sheet.row("bar").height() < sheet.row("id").height()
+
+
+def test_the_dot_shows_where_the_keys_go(qtbot, sheet):
+    dot = next(
+        one for one in sheet.findChildren(QToolButton)
+        if one.isVisible() and one.accessibleName().startswith("Nose radius")
+    )  # fmt: skip
+    before = dot.grab().toImage()
+    dot.setFocus()
+    after = dot.grab().toImage()
+    middle = dot.height() // 2
+    assert after.pixelColor(2, middle).name() == LIGHT.chosen_line.lower()
+    assert before.pixelColor(2, middle).name() != LIGHT.chosen_line.lower()
 
 
 # --- showing again -----------------------------------------------------------------------
@@ -363,7 +547,7 @@ def walk(qtbot, sheet, start, count):
 
 def test_tab_walks_down_the_sheet(qtbot, sheet):
     expected = [
-        "Nose radius: back to as usual: 3 mm", "Nose radius", "Bite", "Heats: back to as usual: 1",
+        "Nose radius: back to usual: 3 mm", "Nose radius", "Bite", "Heats: back to usual: 1",
         "Heats", "Wedge runs", "Lay over first", "Name of the step",
         "I accept this: Nose pocket near the heel",
     ]  # fmt: skip

@@ -6,18 +6,19 @@ What a number may be and how it is written is told in `number_kind`; stepping an
 
 from __future__ import annotations
 
-from PySide6.QtCore import QEvent, QRectF, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QPainter, QPaintEvent, QPen, QWheelEvent
+from PySide6.QtCore import QRectF, Qt, Signal
+from PySide6.QtGui import QFocusEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QLineEdit, QWidget
 
 from patternsim.sizes import SizeError
 from patternsim_app.shown import Units
 from patternsim_app.theme import colour, em, theme
+from patternsim_app.views.entry import Entry
 from patternsim_app.views.number_kind import Kind, NumberKind
 from patternsim_app.views.signs import paint_sign
 
 
-class NumberEntry(QLineEdit):
+class NumberEntry(Entry):
     """Shows a number and gives it back when another was typed.
 
     Signals
@@ -93,11 +94,6 @@ class NumberEntry(QLineEdit):
         return self._value
 
     @property
-    def is_typed(self) -> bool:
-        """Whether something was typed that is not taken yet."""
-        return self.isModified()
-
-    @property
     def trouble(self) -> str:
         """Why what was typed cannot be; empty where it can."""
         return self._trouble
@@ -125,11 +121,6 @@ class NumberEntry(QLineEdit):
     def _edited(self, _text: str) -> None:
         if self._trouble:
             self._set_trouble("")
-
-    def type_again(self, text: str) -> None:
-        """Put back what was typed for this number before and not taken."""
-        self.setText(text)
-        self.setModified(True)
 
     def take(self) -> bool:
         """Take what was typed; False where it cannot be, and then it stays in the box."""
@@ -165,34 +156,6 @@ class NumberEntry(QLineEdit):
 
     # --- Qt ------------------------------------------------------------------------------
 
-    def wheelEvent(self, event: QWheelEvent) -> None:
-        """Leave the wheel to what scrolls: a number must not change unnoticed."""
-        event.ignore()
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        """Take at Enter, put back at Esc."""
-        key = Qt.Key(event.key())
-        if key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            self.take()
-            self.selectAll()
-        elif key == Qt.Key.Key_Escape:
-            self.leave()
-        else:
-            super().keyPressEvent(event)
-
-    def event(self, event: QEvent) -> bool:
-        """Leave undo to the job while nothing is typed; let commands find what was typed taken."""
-        if event.type() != QEvent.Type.ShortcutOverride or not isinstance(event, QKeyEvent):
-            return super().event(event)
-        control = bool(event.modifiers() & Qt.KeyboardModifier.ControlModifier)
-        if control and not self.is_typed and event.key() in (Qt.Key.Key_Z, Qt.Key.Key_Y):
-            event.ignore()
-            return True
-        done = super().event(event)
-        if not event.isAccepted() and _is_command(event):
-            self.take()
-        return done
-
     def focusInEvent(self, event: QFocusEvent) -> None:
         """Show the exact number, all of it marked."""
         super().focusInEvent(event)
@@ -211,26 +174,10 @@ class NumberEntry(QLineEdit):
         """Mark what cannot be, and where the keys go."""
         super().paintEvent(event)
         if self._trouble or self.hasFocus():
-            _paint_edge(self, bad=bool(self._trouble))
+            paint_edge(self, bad=bool(self._trouble))
 
 
-_PAGES = (Qt.Key.Key_PageUp, Qt.Key.Key_PageDown)
-_COMMANDS = Qt.KeyboardModifier.ControlModifier | Qt.KeyboardModifier.AltModifier
-_NO_COMMANDS = (
-    Qt.Key.Key_Control, Qt.Key.Key_Alt, Qt.Key.Key_AltGr, Qt.Key.Key_Shift, Qt.Key.Key_Meta,
-    Qt.Key.Key_Up, Qt.Key.Key_Down, Qt.Key.Key_Left, Qt.Key.Key_Right,
-)  # fmt: skip
-
-
-def _is_command(event: QKeyEvent) -> bool:
-    """Tell whether a key that writes nothing may start something elsewhere in the window."""
-    key = Qt.Key(event.key())
-    if key in _NO_COMMANDS or (event.text() and event.text().isprintable()):
-        return False
-    return key in _PAGES or Qt.Key.Key_F1 <= key <= Qt.Key.Key_F35 or bool(event.modifiers() & _COMMANDS)
-
-
-def _paint_edge(box: QLineEdit, *, bad: bool) -> None:
+def paint_edge(box: QLineEdit, *, bad: bool = False) -> None:
     """Paint a ring round the box; round what cannot be another, with the sign of stop."""
     painter = QPainter(box)
     painter.setRenderHint(QPainter.RenderHint.Antialiasing)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, Signal
-from PySide6.QtGui import QPainter, QPaintEvent, QWheelEvent
-from PySide6.QtWidgets import QCheckBox, QComboBox, QGridLayout, QLabel, QLineEdit, QToolButton, QWidget
+from PySide6.QtCore import Signal
+from PySide6.QtWidgets import QCheckBox, QGridLayout, QLabel, QWidget
 
 from patternsim.sizes import format_length, format_number
 from patternsim_app.shown import FieldRow, Units, Value
-from patternsim_app.theme import colour, em, theme
+from patternsim_app.theme import em
+from patternsim_app.views.fields import Choice, Dot, TextBox
 from patternsim_app.views.finding_card import faint
 from patternsim_app.views.number_box import NumberBox
 
@@ -26,14 +26,17 @@ class SheetRow(QWidget):
         self._units: Units = "mm"
         self._label = QLabel(row.label)
         self._label.setWordWrap(True)
-        self._dot = _Dot()
+        self._dot = Dot()
         self._dot.clicked.connect(self._back_to_usual)
         self._unit = QLabel(row.unit)
         self._unit.setForegroundRole(self._unit.palette().ColorRole.PlaceholderText)
         self.box = self._made(row)
         self.box.setAccessibleName(row.label)
+        self.box.setAccessibleDescription(row.reason)  # a number box says its number there
         self._label.setBuddy(self.box)
         self._reason = faint(row.reason)
+        if not row.reason:
+            self._reason.hide()
         grid = QGridLayout(self)
         grid.setContentsMargins(0, 0, 0, 0)
         grid.setHorizontalSpacing(round(0.35 * em()))
@@ -61,28 +64,30 @@ class SheetRow(QWidget):
             value = None if row.value is None else float(row.value)
             box.set_shown(
                 value, unit=row.unit, units=units, kind="count" if row.kind == "count" else "number",
-                low=row.low, above=row.above, high=row.high, placeholder=self._usual(),
-                may_be_empty=not row.required and row.default is None,
+                low=row.low, above=row.above, high=row.high, placeholder=self._placeholder(),
+                may_be_empty=not row.required,
             )  # fmt: skip
             inches = row.unit == "mm" and units == "in"
             self._unit.setText(
                 "" if inches else {"degC": "\u00b0C", "deg": "\u00b0"}.get(row.unit, row.unit)
             )
-        elif isinstance(box, _Choice):
+        elif isinstance(box, Choice):
             box.show_value(row.value)
         elif isinstance(box, QCheckBox):
             box.setChecked(bool(row.value))
-        elif isinstance(box, QLineEdit) and not box.isModified():
-            box.setText("" if row.value is None else str(row.value))
+        elif isinstance(box, TextBox):
+            box.show_text("" if row.value is None else str(row.value))
         changed = not row.required and row.value != row.default and row.value is not None
         self._dot.setVisible(changed)
-        self._dot.setToolTip(f"Not as usual; click for {self._usual()}")
-        self._dot.setAccessibleName(f"{row.label}: back to {self._usual()}")
+        back = f"back to {self._usual().removeprefix('as ')}"
+        self._dot.setToolTip(back[:1].upper() + back[1:])
+        self._dot.setAccessibleName(f"{row.label}: {back}")
 
     def _usual(self) -> str:
+        """Return what stands where the value is left out: 'as usual: 3 mm'."""
         usual = self._row.default
         if usual is None:
-            return "" if self._row.required else "as usual"
+            return "as usual"
         if isinstance(usual, bool):
             return f"as usual: {'yes' if usual else 'no'}"
         if isinstance(usual, (int, float)):
@@ -91,6 +96,19 @@ class SheetRow(QWidget):
             return f"as usual: {format_number(float(usual))} {self._row.unit}".strip()
         words = {str(value): text for value, text in self._row.choices}
         return f"as usual: {words.get(str(usual), str(usual))}"
+
+    def _placeholder(self) -> str:
+        """Return what an empty box says: as much of what is usual as has room in it."""
+        if self._row.required:
+            return ""
+        usual = self._usual()
+        shorter = usual.removeprefix("as ")
+        words = [usual, shorter, "as usual"]
+        if self._row.unit and not (self._row.unit == "mm" and self._units == "in"):
+            words.insert(2, shorter.removesuffix(f" {self._row.unit}"))  # the unit stands beside the box
+        room = self.box.width() - 0.9 * em()
+        measure = self.box.fontMetrics()
+        return next((one for one in words if measure.horizontalAdvance(one) <= room), words[-1])
 
     def _made(self, row: FieldRow) -> QWidget:
         if row.kind in ("number", "count"):
@@ -101,15 +119,15 @@ class SheetRow(QWidget):
             number.refused.connect(self.refused)
             return number
         if row.kind == "choice":
-            choice = _Choice(row.choices)
+            choice = Choice(row.choices)
             choice.activated.connect(self._choice)
             return choice
         if row.kind == "switch":
             switch = QCheckBox("yes")
             switch.clicked.connect(self._switch)
             return switch
-        text = QLineEdit()
-        text.editingFinished.connect(self._text)
+        text = TextBox()
+        text.entered.connect(self._text)
         return text
 
     def _whole(self, value: float) -> Value:
@@ -122,7 +140,7 @@ class SheetRow(QWidget):
         self.scrubbed.emit(self._row.field, self._whole(value))
 
     def _choice(self, _index: int) -> None:
-        if isinstance(self.box, _Choice):
+        if isinstance(self.box, Choice):
             value = self.box.value()
             if value != self._row.value:
                 self.changed.emit(self._row.field, value)
@@ -130,59 +148,8 @@ class SheetRow(QWidget):
     def _switch(self, on: bool) -> None:
         self.changed.emit(self._row.field, on)
 
-    def _text(self) -> None:
-        box = self.box
-        if isinstance(box, QLineEdit) and box.isModified():
-            box.setModified(False)
-            if box.text() != self._row.value:
-                self.changed.emit(self._row.field, box.text())
+    def _text(self, text: str) -> None:
+        self.changed.emit(self._row.field, text)
 
     def _back_to_usual(self) -> None:
         self.changed.emit(self._row.field, None)
-
-
-class _Choice(QComboBox):
-    """A list of choices that is not turned by the wheel."""
-
-    def __init__(self, choices: tuple[tuple[str, str], ...], parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._values = [value for value, _ in choices]
-        self.addItems([words for _, words in choices])
-        self.setMinimumHeight(24)
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)  # the wheel must not give it the keys
-
-    def show_value(self, value: Value) -> None:
-        """Choose a value without a signal."""
-        if value in self._values:
-            self.setCurrentIndex(self._values.index(value))
-
-    def value(self) -> Value:
-        """Return the chosen value."""
-        return self._values[self.currentIndex()]
-
-    def wheelEvent(self, event: QWheelEvent) -> None:
-        """Leave the wheel to what scrolls."""
-        event.ignore()
-
-
-class _Dot(QToolButton):
-    """A dot: this value is not as usual; a click puts that right."""
-
-    def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.setFixedSize(24, 24)
-        self.setAutoRaise(True)
-        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
-        policy = self.sizePolicy()
-        policy.setRetainSizeWhenHidden(True)
-        self.setSizePolicy(policy)
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        """Draw the dot."""
-        painter = QPainter(self)
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(colour(theme().barb))
-        middle = self.rect().center()
-        size = 5 if self.underMouse() or self.hasFocus() else 4
-        painter.drawEllipse(middle, size, size)

@@ -10,7 +10,6 @@ from PySide6.QtWidgets import (
     QFrame,
     QGridLayout,
     QLabel,
-    QLineEdit,
     QScrollArea,
     QToolButton,
     QVBoxLayout,
@@ -19,8 +18,8 @@ from PySide6.QtWidgets import (
 
 from patternsim_app.shown import FieldRow, FindingNote, Sheet, Units, Value
 from patternsim_app.theme import em, sized, theme
+from patternsim_app.views.entry import Entry
 from patternsim_app.views.finding_card import FindingCard, TroubleCard, faint
-from patternsim_app.views.number_box import NumberBox
 from patternsim_app.views.sheet_row import SheetRow
 
 GROUPS = (
@@ -69,8 +68,8 @@ class StepSheet(QScrollArea):
         """What was typed and not taken when another step came on the sheet, by step and field."""
         self._inner = QWidget()
         self._column = QVBoxLayout(self._inner)
-        self._top, self._trouble, self._middle = QVBoxLayout(), QVBoxLayout(), QVBoxLayout()
-        self._facts, self._findings, self._foot = QVBoxLayout(), QVBoxLayout(), QVBoxLayout()
+        self._top, self._trouble, self._caution = QVBoxLayout(), QVBoxLayout(), QVBoxLayout()
+        self._middle, self._facts, self._findings = QVBoxLayout(), QVBoxLayout(), QVBoxLayout()
         for part in self._parts():
             self._column.addLayout(part)
         self._column.addStretch(1)
@@ -133,7 +132,7 @@ class StepSheet(QScrollArea):
         for that one's.
         """
         for field, row in self._rows.items():
-            if isinstance(row.box, QLineEdit) and row.box.isModified():
+            if isinstance(row.box, Entry) and row.box.is_typed:
                 self._typed[key, field] = row.box.text()
             row.blockSignals(True)
         focused = self.focusWidget()
@@ -143,18 +142,13 @@ class StepSheet(QScrollArea):
     def _take_up(self, key: str) -> None:
         for field, row in self._rows.items():
             text = self._typed.pop((key, field), None)
-            if text is None:
-                continue
-            if isinstance(row.box, NumberBox):
+            if text is not None and isinstance(row.box, Entry):
                 row.box.type_again(text)
-            elif isinstance(row.box, QLineEdit):
-                row.box.setText(text)
-                row.box.setModified(True)
 
     # --- building ------------------------------------------------------------------------
 
     def _parts(self) -> tuple[QVBoxLayout, ...]:
-        return self._top, self._trouble, self._middle, self._facts, self._findings, self._foot
+        return self._top, self._trouble, self._caution, self._middle, self._facts, self._findings
 
     def _head(self) -> None:
         grid = QGridLayout()
@@ -185,7 +179,7 @@ class StepSheet(QScrollArea):
         palette = QPalette()
         palette.setColor(QPalette.ColorRole.Base, QColor(theme().box))
         for row in self._rows.values():
-            if isinstance(row.box, QLineEdit):
+            if isinstance(row.box, Entry):
                 row.box.setPalette(palette)
 
     def _build(self, sheet: Sheet) -> None:
@@ -196,6 +190,8 @@ class StepSheet(QScrollArea):
             group = next((words for start, words in GROUPS if row.field.startswith(start)), "")
             if group and group != heading:
                 self._middle.addWidget(_caption(group, self))
+            elif heading and not group:
+                self._middle.addWidget(_hairline())  # what follows is no part of the group
             heading = group
             made = self._made(row)
             self._rows[row.field] = made
@@ -219,7 +215,7 @@ class StepSheet(QScrollArea):
         if before is None or sheet.findings != before.findings:
             _refill(self._findings, [self._card(note) for note in sheet.findings])
         if before is None or sheet.caution != before.caution:
-            _refill(self._foot, [_caution(sheet.caution)] if sheet.caution else [])
+            _refill(self._caution, [_caution(sheet.caution)] if sheet.caution else [])
         if before is None or sheet.findings != before.findings:
             self._put_in_order()
 
@@ -260,7 +256,12 @@ class StepSheet(QScrollArea):
         self._use_colours()
 
     def _row_changed(self, field: str, value: Value) -> None:
+        before = self._sheet
         self.changed.emit(field, value)
+        # The job may refuse it, or have it so already: what stands on the sheet is what the job has.
+        if before is not None and self._sheet is before:
+            stored = next(row for row in before.rows if row.field == field)
+            self._rows[field].set_shown(stored, self._units)
 
     def _ask_help(self) -> None:
         if self._sheet is not None:

@@ -29,7 +29,8 @@ def start(root, tmp_path):
         process = subprocess.Popen(
             [sys.executable, *options, "-m", "patternsim", *words],
             cwd=tmp_path, env=environment, stdout=more.pop("stdout", subprocess.PIPE),
-            stderr=subprocess.PIPE, text=True, encoding="utf-8", preexec_fn=None if os.name == "nt" else interruptible, **more,
+            stderr=subprocess.PIPE, text=True, encoding="utf-8",
+            preexec_fn=None if os.name == "nt" else interruptible, **more,
         )  # fmt: skip
         started.append(process)
         return process
