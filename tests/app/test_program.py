@@ -435,3 +435,27 @@ def test_a_renamed_step_stays_on_the_bench(program):
     assert program.desk.session.document.job.find_step(program.desk.mark.key) or (
         program.desk.mark.key == BLADE
     )
+
+
+def test_a_file_changed_after_the_crash_is_not_written_over(qapp, tmp_path):
+    folder, file = tmp_path / "own", tmp_path / "mine.toml"
+    file.write_text(START, encoding="utf-8")
+    first = program_kit.made(folder)
+    assert first.desk.files.open_path(str(file))
+    first.desk.card.change_value("on-edge", "height_mm", 27.5)
+    program_kit.rest(first)
+    for lock in first.desk.journal._locks.values():
+        lock.unlock()
+    QTest.qWait(30)
+    file.write_text(START.replace("26.0", "25.0"), encoding="utf-8")
+    second = program_kit.made(folder)
+    try:
+        second.window.recovery.take_up_wanted.emit()
+        program_kit.rest(second)
+        assert "27.5" in text(second)
+        assert second.desk.session.document.path is None
+        assert "mine.toml was changed" in second.window.message.text()
+        assert "25.0" in file.read_text(encoding="utf-8")
+    finally:
+        program_kit.closed(second)
+        program_kit.closed(first)

@@ -100,6 +100,9 @@ class RecoveryController(QObject):
             return
         found = self._found.pop(0)
         path = Path(found.entry.path) if found.entry.path else None
+        changed = path.name if path is not None and _is_newer(path, found.entry.time) else ""
+        if changed:
+            path = None  # saving asks for a name, and writes over nothing
         try:
             self._session.recover(found.entry.text, path)
         except PatternSimError as error:
@@ -109,6 +112,10 @@ class RecoveryController(QObject):
         self._put_aside(found)
         self._files.opened.emit()
         self._offer()
+        if changed:
+            self._telling.trouble(
+                f"{changed} was changed after this work was kept: save it under another name."
+            )
 
     def _throw_away(self) -> None:
         if self._found:
@@ -125,3 +132,11 @@ class RecoveryController(QObject):
         """Leave no journal behind: everything is saved, or meant to be thrown away."""
         self._settle.stop()
         self._journal.close()
+
+
+def _is_newer(path: Path, time: float) -> bool:
+    """Tell whether a file was changed after a moment; one that is gone was not."""
+    try:
+        return path.stat().st_mtime > time
+    except OSError:
+        return False
