@@ -27,6 +27,8 @@ from patternsim_app.dialogs.crash_dialog import CrashDialog
 from patternsim_app.dialogs.export_dialog import ExportDialog, file_stem, free_name
 from patternsim_app.dialogs.help_window import HelpWindow
 from patternsim_app.dialogs.new_job_dialog import BarsWish, NewJobDialog, title_of
+from patternsim_app.resources import USUAL_PT, use_font
+from patternsim_app.theme import DARK, LIGHT, em, use_theme
 
 
 def named(dialog, kind, name):
@@ -419,6 +421,27 @@ def test_a_search_leaves_what_was_found_and_enter_opens_it(help_window, qtbot):
     assert not any(topic(help_window, t.title).isHidden() for t in pages.topics())
 
 
+def test_links_follow_the_colours(help_window, qapp, qtbot):
+    page = named(help_window, QTextBrowser, "Page")
+    help_window.show_page("split", pages.page("split"))
+    bar = page.verticalScrollBar()
+    bar.setValue(40)
+    for theme in (DARK, LIGHT):
+        use_theme(theme, qapp)
+        assert {colour.name() for colour in link_colours(page.document())} == {theme.fine.lower()}
+        assert bar.value() == 40
+
+
+def link_colours(document):
+    block = document.begin()
+    while block.isValid():
+        for piece in block:
+            form = piece.fragment().charFormat()
+            if form.isAnchor():
+                yield form.foreground().color()
+        block = block.next()
+
+
 def test_no_page_is_cut_off_at_double_text_size(large_text, help_window):
     help_window.resize(1300, 900)
     bar = named(help_window, QTextBrowser, "Page").horizontalScrollBar()
@@ -450,6 +473,12 @@ def test_esc_stays(qtbot):
     assert box.escapeButton().text() == "Stay here"
     assert box.defaultButton().text() == "Save"
     assert "Feather" in box.text()
+
+
+def test_a_name_is_shown_as_it_is_whatever_signs_it_holds(export):
+    assert question(None, "Feather <b>2</b>").textFormat() == Qt.TextFormat.PlainText
+    export.set_failed("There is no folder <b>here</b>.")
+    assert named(export, QLabel, "How it went").textFormat() == Qt.TextFormat.PlainText
 
 
 # --- all of them
@@ -508,3 +537,47 @@ def test_no_words_are_cut_off_at_double_text_size(qtbot, large_text, which):
     for one in dialog.findChildren(QPushButton) + dialog.findChildren(QLabel):
         if one.isVisible() and one.text() and not (isinstance(one, QLabel) and one.wordWrap()):
             assert one.width() >= one.fontMetrics().horizontalAdvance(one.text()), one.text()
+
+
+def shown_whole(dialog):
+    """Check that no button is pressed flat and no words are cut off."""
+    for one in dialog.findChildren(QPushButton):
+        if one.isVisible():
+            assert one.height() >= one.sizeHint().height(), one.text()
+            assert one.width() >= one.fontMetrics().horizontalAdvance(one.text()), one.text()
+    for box in dialog.findChildren(QLineEdit):
+        if box.isVisible() and box.accessibleName() not in ("File", "Search the help"):
+            assert box.width() >= 1.2 * box.fontMetrics().horizontalAdvance(box.text()), box.text()
+
+
+@pytest.mark.parametrize("which", DIALOGS)
+def test_letters_may_grow_and_shrink_while_a_dialog_is_there(qtbot, qapp, which):
+    dialog = DIALOGS[which]()
+    qtbot.addWidget(dialog)
+    dialog.show()
+    for points in (2 * USUAL_PT, USUAL_PT):
+        use_font(qapp, points)
+        use_theme(LIGHT, qapp)
+        qtbot.waitUntil(lambda: dialog._dressed_for == em(dialog))
+        qtbot.wait(1)
+        shown_whole(dialog)
+        for one in dialog.findChildren(QLabel) + dialog.findChildren(QPlainTextEdit):
+            assert 0.85 * points <= one.font().pointSizeF() <= 1.25 * points, one.accessibleName()
+
+
+@pytest.mark.parametrize("which", DIALOGS)
+def test_a_dialog_is_no_larger_than_the_screen_if_its_words_allow(qtbot, large_text, which):
+    dialog = DIALOGS[which]()
+    qtbot.addWidget(dialog)
+    dialog.show()
+    room = dialog.screen().availableSize().expandedTo(dialog.minimumSizeHint())
+    assert dialog.width() <= room.width()
+    assert dialog.height() <= room.height()
+
+
+def test_a_dialog_the_user_made_larger_stays_so(qtbot, qapp, new_job):
+    use_font(qapp, USUAL_PT + 2)
+    new_job.resize(1500, 1100)
+    use_theme(LIGHT, qapp)
+    qtbot.waitUntil(lambda: new_job._dressed_for == em(new_job))
+    assert (new_job.width(), new_job.height()) == (1500, 1100)

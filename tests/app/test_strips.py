@@ -1,10 +1,13 @@
 """Strips above the bench: they tell and ask, and stop nobody from working."""
 
+from itertools import pairwise
+
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QAbstractButton, QLabel, QPushButton, QToolButton, QVBoxLayout, QWidget
 
-from patternsim_app.theme import theme
+from patternsim_app.resources import USUAL_PT, use_font
+from patternsim_app.theme import LIGHT, theme, use_theme
 from patternsim_app.views.signs import Sign
 from patternsim_app.views.strips import NEWS_MS, FirstRunStrip, MessageStrip, RecoveryStrip
 
@@ -195,6 +198,43 @@ def test_no_words_of_a_strip_are_cut_off_at_double_text_size(qtbot, large_text, 
     qtbot.wait(1)
     (label,) = [one for one in message.findChildren(QLabel) if one.wordWrap()]
     assert label.height() >= label.heightForWidth(label.width())
+
+
+def test_letters_may_grow_while_a_strip_is_there(first, qtbot, qapp):
+    use_font(qapp, 2 * USUAL_PT)
+    use_theme(LIGHT, qapp)
+    qtbot.wait(1)
+    for one in first.findChildren(QPushButton):
+        assert one.width() >= one.fontMetrics().horizontalAdvance(one.text()), one.text()
+        assert first.rect().contains(one.geometry().translated(one.parentWidget().pos())), one.text()
+    words = first.press.placeholderText()
+    assert first.press.width() >= 1.3 * first.press.fontMetrics().horizontalAdvance(words)
+
+
+def test_what_stands_in_a_row_stands_on_one_line(qtbot, large_text):
+    first = put_up(qtbot, FirstRunStrip(), 700)
+    parts = [one.geometry() for one in first.findChild(QPushButton).parentWidget().children()
+             if isinstance(one, QWidget)]  # fmt: skip
+    rows = []
+    for place in parts:
+        if rows and place.left() > rows[-1][-1].right():
+            rows[-1].append(place)
+        else:
+            rows.append([place])
+    assert len(rows) >= 2
+    for row in rows:
+        middles = [place.center().y() for place in row]
+        assert max(middles) - min(middles) <= 1
+    for above, below in pairwise(rows):
+        assert max(place.bottom() for place in above) < min(place.top() for place in below)
+
+
+@pytest.mark.parametrize("kind", [RecoveryStrip, MessageStrip])
+def test_names_are_shown_as_they_are_whatever_signs_they_hold(qtbot, kind):
+    strip = kind()
+    qtbot.addWidget(strip)
+    (label,) = [one for one in strip.findChildren(QLabel) if one.wordWrap()]
+    assert label.textFormat() == Qt.TextFormat.PlainText
 
 
 def test_the_ground_of_a_message_follows_the_theme(message, dark):

@@ -114,7 +114,7 @@ class RecoveryController(QObject):
         self._offer()
         if changed:
             self._telling.trouble(
-                f"{changed} was changed after this work was kept: save it under another name."
+                f"The file {changed} was changed after this work was kept: save it under another name."
             )
 
     def _throw_away(self) -> None:
