@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QMessageBox, QWidget
 
 Answer = Literal["save", "throw-away", "stay"]
@@ -31,6 +32,7 @@ def question(parent: QWidget | None, name: str) -> QMessageBox:
     box = QMessageBox(parent)
     box.setIcon(QMessageBox.Icon.Question)
     box.setWindowTitle("Not saved")
+    box.setTextFormat(Qt.TextFormat.PlainText)
     box.setText(f"\u201c{name}\u201d has changes that are not saved.")
     box.setInformativeText("Save them before you leave this job?")
     save = box.addButton("Save", QMessageBox.ButtonRole.AcceptRole)
@@ -46,6 +48,7 @@ def ask_to_write_over(parent: QWidget | None, reason: str) -> bool:
     box = QMessageBox(parent)
     box.setIcon(QMessageBox.Icon.Warning)
     box.setWindowTitle("The file was changed")
+    box.setTextFormat(Qt.TextFormat.PlainText)
     box.setText(reason[:1].upper() + reason[1:])
     over = box.addButton("Write over it", QMessageBox.ButtonRole.DestructiveRole)
     stay = box.addButton("Leave it", QMessageBox.ButtonRole.RejectRole)

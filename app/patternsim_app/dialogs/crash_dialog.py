@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from PySide6.QtCore import QUrl, Signal
+from PySide6.QtCore import Qt, QUrl, Signal
 from PySide6.QtGui import QDesktopServices, QFontDatabase, QGuiApplication
 from PySide6.QtWidgets import (
-    QDialog,
     QHBoxLayout,
     QLabel,
     QPlainTextEdit,
@@ -16,11 +15,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from patternsim_app.dialogs.lettered import LetteredDialog
 from patternsim_app.theme import em, sized
 from patternsim_app.views.signs import Sign
 
 
-class CrashDialog(QDialog):
+class CrashDialog(LetteredDialog):
     """One fault, shown once; the work goes on if it can.
 
     Parameters
@@ -34,6 +34,7 @@ class CrashDialog(QDialog):
         False where the program ends in any case.
     """
 
+    usual_em = (44.0, 24.0)
     close_wanted = Signal()
 
     def __init__(
@@ -45,12 +46,10 @@ class CrashDialog(QDialog):
         *,
         may_go_on: bool = True,
     ) -> None:
-        super().__init__(parent)
-        self.setWindowTitle("Something went wrong")
+        super().__init__("Something went wrong", parent)
         self._logs = logs
         self._later = 0
-        head = QLabel("Something went wrong that should not have.")
-        head.setFont(sized(self.font(), 1.2, medium=True))
+        self._head = head = QLabel("Something went wrong that should not have.")
         after = "You can go on, or close the program and start it again."
         self.said = _wrapped(f"{kept} {after if may_go_on else 'The program cannot start.'}")
         self.setAccessibleDescription(f"{head.text()} {self.said.text()}")
@@ -60,7 +59,6 @@ class CrashDialog(QDialog):
         self.details.setReadOnly(True)
         self.details.setTabChangesFocus(True)
         self.details.setAccessibleName("Details")
-        self.details.setFont(QFontDatabase.systemFont(QFontDatabase.SystemFont.FixedFont))
         top = QHBoxLayout()
         top.setSpacing(round(0.6 * em()))
         top.addWidget(Sign("stop"))
@@ -73,7 +71,15 @@ class CrashDialog(QDialog):
         for widget in (self.said, self.more, self.details):
             whole.addWidget(widget)
         whole.addLayout(self._buttons(may_go_on))
-        self.resize(round(44 * em()), round(24 * em()))
+        self.dress()
+
+    def dress(self) -> None:
+        """Take the measures from the letters as they are."""
+        self._head.setFont(sized(self.font(), 1.2, medium=True))
+        even = QFontDatabase.systemFont(QFontDatabase.SystemFont.FixedFont)
+        even.setPointSizeF(0.9 * self.font().pointSizeF())
+        self.details.setFont(even)
+        super().dress()
 
     def count_another(self) -> None:
         """Tell that the same or another fault came while this one was shown."""
@@ -114,12 +120,13 @@ def _button(text: str, done: object) -> QPushButton:
     button = QPushButton(text)
     button.setAccessibleName(text)
     button.setAutoDefault(False)
-    button.setMinimumHeight(24)
     button.clicked.connect(done)
     return button
 
 
 def _wrapped(text: str) -> QLabel:
-    label = QLabel(text)
+    label = QLabel()
+    label.setTextFormat(Qt.TextFormat.PlainText)
+    label.setText(text)
     label.setWordWrap(True)
     return label

@@ -7,11 +7,10 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from PySide6.QtCore import QUrl, Signal
+from PySide6.QtCore import Qt, QUrl, Signal
 from PySide6.QtGui import QDesktopServices, QWheelEvent
 from PySide6.QtWidgets import (
     QComboBox,
-    QDialog,
     QFileDialog,
     QFormLayout,
     QHBoxLayout,
@@ -24,6 +23,7 @@ from PySide6.QtWidgets import (
 )
 
 from patternsim.sizes import SizeError, format_length, parse_number
+from patternsim_app.dialogs.lettered import LetteredDialog
 from patternsim_app.shown import Units
 from patternsim_app.theme import em
 
@@ -65,15 +65,14 @@ class ExportWish:
     width: int | None
 
 
-class ExportDialog(QDialog):
+class ExportDialog(LetteredDialog):
     """Asks, and tells how the writing goes."""
 
     wanted = Signal(object)
     cancel_wanted = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.setWindowTitle("Export pictures")
+        super().__init__("Export pictures", parent)
         self._name = ""
         self._step = ""
         self._folder = ""
@@ -88,10 +87,8 @@ class ExportDialog(QDialog):
         self._kind = self._choice("Kind of file", KINDS)
         self._number = QLineEdit("300")
         self._number.setAccessibleName("Dots an inch, or pixels")
-        self._number.setFixedWidth(round(5 * em()))
         self._path = QLineEdit()
         self._path.setAccessibleName("File")
-        self._path.setMinimumWidth(round(24 * em()))
         self._fits = _faint()
         self._fits.setWordWrap(False)
         self._state = _faint()
@@ -109,6 +106,13 @@ class ExportDialog(QDialog):
         self._number.textChanged.connect(self._tell_fit)
         self._path.textEdited.connect(self._touch)
         self._rest()
+        self.dress()
+
+    def dress(self) -> None:
+        """Take the measures from the letters as they are."""
+        self._number.setFixedWidth(round(5 * em(self)))
+        self._path.setMinimumWidth(round(24 * em(self)))
+        super().dress()
 
     # --- what is handed in ---------------------------------------------------------------
 
@@ -349,6 +353,7 @@ def _button(text: str, done: object, *, default: bool = False) -> QPushButton:
 
 def _faint() -> QLabel:
     label = QLabel()
+    label.setTextFormat(Qt.TextFormat.PlainText)
     label.setWordWrap(True)
     label.setForegroundRole(label.palette().ColorRole.PlaceholderText)
     return label

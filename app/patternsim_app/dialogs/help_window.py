@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, QUrl, Signal
+from PySide6.QtCore import QEvent, Qt, QUrl, Signal
 from PySide6.QtGui import QKeySequence
 from PySide6.QtWidgets import (
-    QDialog,
     QHBoxLayout,
     QLineEdit,
     QPushButton,
@@ -17,6 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from patternsim_app.dialogs.lettered import LetteredDialog
 from patternsim_app.theme import em
 
 Topic = tuple[str, str, str]
@@ -24,15 +24,16 @@ Topic = tuple[str, str, str]
 NAME = Qt.ItemDataRole.UserRole
 
 
-class HelpWindow(QDialog):
+class HelpWindow(LetteredDialog):
     """Shows pages; whoever made it brings them."""
 
+    usual_em = (54.0, 36.0)
+    _markdown = ""
     page_wanted = Signal(str)
     search_wanted = Signal(str)
 
     def __init__(self, topics: tuple[Topic, ...], parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.setWindowTitle("Help")
+        super().__init__("Help", parent)
         self.setModal(False)
         self._trail: list[str] = []
         self._search = QLineEdit()
@@ -57,16 +58,34 @@ class HelpWindow(QDialog):
         self._page.setOpenLinks(False)
         self._page.setAccessibleName("Page")
         self._page.anchorClicked.connect(self._follow)
-        self._page.document().setDocumentMargin(em())
         # All text breaks; tables come out a pixel too wide, which needs no bar.
         self._page.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._split = QSplitter()
         self._lay_out()
+        self.dress()
+
+    def dress(self) -> None:
+        """Take the measures from the letters as they are."""
+        self._page.document().setDocumentMargin(em(self))
+        super().dress()
+        topics = round(min(15 * em(self), 0.4 * self.width()))
+        self._split.setSizes([topics, self.width() - topics])
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Set the page anew in other colours: its links keep those they were set in."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.PaletteChange and self._markdown:
+            bar = self._page.verticalScrollBar()
+            place = bar.value()
+            self._page.setMarkdown(self._markdown)
+            bar.setValue(place)
 
     def show_page(self, name: str, markdown: str) -> None:
         """Show a page under its name."""
         if not self._trail or self._trail[-1] != name:
             self._trail.append(name)
         self._back.setEnabled(len(self._trail) > 1)
+        self._markdown = markdown
         self._page.setMarkdown(markdown)
         item = self._items.get(name)
         if item is not None:
@@ -126,11 +145,8 @@ class HelpWindow(QDialog):
         head.addWidget(self._back)
         column.addLayout(head)
         column.addWidget(self._list, 1)
-        split = QSplitter()
-        split.addWidget(left)
-        split.addWidget(self._page)
-        split.setStretchFactor(1, 1)
-        split.setSizes([round(15 * em()), round(36 * em())])
+        self._split.addWidget(left)
+        self._split.addWidget(self._page)
+        self._split.setStretchFactor(1, 1)
         whole = QVBoxLayout(self)
-        whole.addWidget(split)
-        self.resize(round(54 * em()), round(36 * em()))
+        whole.addWidget(self._split)

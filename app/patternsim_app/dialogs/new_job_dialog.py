@@ -8,7 +8,6 @@ from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRectF, 
 from PySide6.QtGui import QPainter, QTextDocument, QWheelEvent
 from PySide6.QtWidgets import (
     QComboBox,
-    QDialog,
     QFormLayout,
     QHBoxLayout,
     QLabel,
@@ -25,6 +24,7 @@ from PySide6.QtWidgets import (
 
 from patternsim.sizes import format_length
 from patternsim.steels import steel_table
+from patternsim_app.dialogs.lettered import LetteredDialog
 from patternsim_app.shown import Units
 from patternsim_app.theme import colour, em, sized, theme
 from patternsim_app.views.number_box import NumberBox
@@ -49,7 +49,7 @@ class BarsWish:
     length_mm: float
 
 
-class NewJobDialog(QDialog):
+class NewJobDialog(LetteredDialog):
     """Offers what one can begin with.
 
     Parameters
@@ -58,12 +58,12 @@ class NewJobDialog(QDialog):
         Name and a few words of each starting job.
     """
 
+    usual_em = (48.0, 23.0)
     start_wanted = Signal(str)
     bars_wanted = Signal(object)
 
     def __init__(self, jobs: list[tuple[str, str]], parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.setWindowTitle("New job")
+        super().__init__("New job", parent)
         self._units: Units = "mm"
         self._list = QListWidget()
         self._list.setAccessibleName("Starting jobs")
@@ -85,7 +85,9 @@ class NewJobDialog(QDialog):
         self._each = _box("Strips of each steel")
         self._wide, self._long = _box("Width of the strips"), _box("Length of the strips")
         self._units_said: list[QLabel] = []
+        self._headings: list[QLabel] = []
         self._told = QLabel()
+        self._told.setTextFormat(Qt.TextFormat.PlainText)
         self._told.setWordWrap(True)
         self._told.setAccessibleName("What it comes to")
         self._lay_out()
@@ -98,6 +100,17 @@ class NewJobDialog(QDialog):
         for steel in self._steels:
             steel.currentIndexChanged.connect(self._tell)
         self._tell()
+        self.dress()
+
+    def dress(self) -> None:
+        """Take the measures from the letters as they are."""
+        for heading in self._headings:
+            heading.setFont(sized(self.font(), 1.1, medium=True))
+        for box in self._boxes:
+            box.setFixedWidth(round(6.5 * em(self)))
+        self._list.setMinimumWidth(round(12 * em(self)))
+        self._list.scheduleDelayedItemsLayout()
+        super().dress()
 
     def set_units(self, units: Units) -> None:
         """Write lengths in mm or inch; the lengths stay exactly what they are."""
@@ -187,7 +200,6 @@ class NewJobDialog(QDialog):
         foot.addStretch(1)
         foot.addWidget(_button("Cancel", self.reject))
         whole.addLayout(foot)
-        self.resize(round(48 * em()), round(23 * em()))
 
     def _form(self) -> QFormLayout:
         form = QFormLayout()
@@ -215,7 +227,7 @@ class NewJobDialog(QDialog):
 
     def _heading(self, text: str) -> QLabel:
         label = QLabel(text)
-        label.setFont(sized(self.font(), 1.1, medium=True))
+        self._headings.append(label)
         label.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         return label
 
@@ -313,7 +325,6 @@ def _of(box: NumberBox) -> float:
 def _box(name: str) -> NumberBox:
     box = NumberBox()
     box.setAccessibleName(name)
-    box.setFixedWidth(round(6.5 * em()))
     return box
 
 
@@ -322,6 +333,5 @@ def _button(text: str, done: object, *, default: bool = False) -> QPushButton:
     button.setAccessibleName(text)
     button.setAutoDefault(default)
     button.setDefault(default)
-    button.setMinimumHeight(24)
     button.clicked.connect(done)
     return button

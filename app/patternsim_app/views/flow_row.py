@@ -15,7 +15,6 @@ class FlowRow(QLayout):
         super().__init__(parent)
         self._items: list[QLayoutItem] = []
         self.setContentsMargins(0, 0, 0, 0)
-        self.setSpacing(round(0.5 * em()))
 
     def addItem(self, item: QLayoutItem) -> None:
         """Take an item in at the end."""
@@ -53,7 +52,7 @@ class FlowRow(QLayout):
     def sizeHint(self) -> QSize:
         """Return all items side by side."""
         sizes = [item.sizeHint() for item in self._items]
-        wide = sum(size.width() for size in sizes) + self.spacing() * max(len(sizes) - 1, 0)
+        wide = sum(size.width() for size in sizes) + self._gap() * max(len(sizes) - 1, 0)
         return QSize(wide, max((size.height() for size in sizes), default=0))
 
     def minimumSize(self) -> QSize:
@@ -63,14 +62,31 @@ class FlowRow(QLayout):
             size = size.expandedTo(item.minimumSize())
         return size
 
+    def _gap(self) -> int:
+        return round(0.5 * em(self.parentWidget()))
+
     def _place(self, rect: QRect, *, really: bool) -> int:
-        x, y, high = rect.x(), rect.y(), 0
+        """Lay the items out in rows, each in the middle of its row's height; return what they need."""
+        y = rect.y()
+        for row in self._rows(rect.width()):
+            high = max(item.sizeHint().height() for item in row)
+            x = rect.x()
+            for item in row:
+                size = item.sizeHint()
+                if really:
+                    item.setGeometry(QRect(QPoint(x, y + (high - size.height()) // 2), size))
+                x += size.width() + self._gap()
+            y += high + self._gap() // 2
+        return max(0, y - self._gap() // 2 - rect.y())
+
+    def _rows(self, width: int) -> list[list[QLayoutItem]]:
+        rows: list[list[QLayoutItem]] = []
+        left = 0
         for item in self._items:
-            size = item.sizeHint()
-            if x > rect.x() and x + size.width() > rect.right() + 1:
-                x, y, high = rect.x(), y + high + self.spacing() // 2, 0
-            if really:
-                item.setGeometry(QRect(QPoint(x, y), size))
-            x += size.width() + self.spacing()
-            high = max(high, size.height())
-        return y + high - rect.y()
+            wide = item.sizeHint().width()
+            if not rows or wide > left:
+                rows.append([])
+                left = width
+            rows[-1].append(item)
+            left -= wide + self._gap()
+        return rows

@@ -29,6 +29,7 @@ class Header(QWidget):
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._name = QLabel()
+        self._name.setTextFormat(Qt.TextFormat.PlainText)
         self._name.setAccessibleName("Job")
         self._name.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self._state = QLabel()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from PySide6.QtCore import Qt, QTimer, Signal
+from PySide6.QtCore import QEvent, Qt, QTimer, Signal
 from PySide6.QtGui import QAccessible, QAccessibleEvent, QKeyEvent, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import (
     QFrame,
@@ -34,14 +34,12 @@ class Strip(QFrame):
     """A low card with a close button; Esc closes it."""
 
     closed = Signal()
+    _made = False
 
     def __init__(self, name: str, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setAccessibleName(name)
         self._row = QHBoxLayout(self)
-        edge = round(0.5 * em())
-        self._row.setContentsMargins(2 * edge, edge, edge, edge)
-        self._row.setSpacing(round(0.8 * em()))
         self._close = QToolButton()
         self._close.setText("\u00d7")
         self._close.setToolTip("Close (Esc)")
@@ -49,6 +47,19 @@ class Strip(QFrame):
         self._close.setAutoRaise(True)
         self._close.setMinimumSize(24, 24)
         self._close.clicked.connect(self.leave)
+
+    def dress(self) -> None:
+        """Take the measures from the letters as they are; called once a strip is made."""
+        self._made = True
+        edge = round(0.5 * em(self))
+        self._row.setContentsMargins(2 * edge, edge, edge, edge)
+        self._row.setSpacing(round(0.8 * em(self)))
+
+    def changeEvent(self, event: QEvent) -> None:
+        """Follow the letters."""
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.FontChange and self._made:
+            self.dress()
 
     def leave(self) -> None:
         """Close, and tell so."""
@@ -103,7 +114,6 @@ class FirstRunStrip(Strip):
         self.press.set_shown(None, unit="kN", above=0.0, placeholder="not said", may_be_empty=True)
         self.press.setAccessibleName("My press gives, kN")
         self.press.setToolTip("Largest force of your press in kN; 1 tonne-force is 9.8 kN")
-        self.press.setFixedWidth(round(5.5 * em()))
         self.press.committed.connect(self._press_entered)
         self.press.cleared.connect(self._press_cleared)
         self.paper = WordSwitch(PAPERS, "Paper")
@@ -116,6 +126,12 @@ class FirstRunStrip(Strip):
             flow.addWidget(_asked(label, widget, unit))
         self._row.addWidget(whole, 1)
         self._row.addWidget(self._close, 0, Qt.AlignmentFlag.AlignTop)
+        self.dress()
+
+    def dress(self) -> None:
+        """Take the measures from the letters as they are."""
+        self.press.setFixedWidth(round(5.5 * em(self)))
+        super().dress()
 
     def _press_entered(self, force: float) -> None:
         self.press_chosen.emit(force)
@@ -142,6 +158,7 @@ class RecoveryStrip(Strip):
             _button("Put it aside", "Not offered again; the last ten are kept", self.throw_away_wanted)
         )
         self._row.addWidget(self._close)
+        self.dress()
 
     def set_shown(self, name: str, label: str, when: str, count: int) -> None:
         """Show what was found: name of the job, last change, when, and how many there are."""
@@ -169,6 +186,7 @@ class MessageStrip(Strip):
         self._row.addWidget(self._sign)
         self._row.addWidget(self._text, 1)
         self._row.addWidget(self._close)
+        self.dress()
         self._clock = QTimer(self)
         self._clock.setSingleShot(True)
         self._clock.setInterval(NEWS_MS)
@@ -224,6 +242,8 @@ def _asked(label: str, widget: QWidget, unit: str) -> QWidget:
 
 def _wrapped() -> QLabel:
     label = QLabel()
+    # Names of jobs and files are shown as they are, whatever signs they hold.
+    label.setTextFormat(Qt.TextFormat.PlainText)
     label.setWordWrap(True)
     label.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Minimum)
     label.setMinimumWidth(round(8 * em()))
