@@ -27,7 +27,8 @@ class LayGiven:
     how : str
         'move' by `by` (dx, dy mm); 'aim' the tip at `by` (x, y mm); 'turn' by `by[0]` degrees about the
         tip; 'line': tip on the centre line and along it; 'end' for end.
-    look : Look
+    look : Look or None
+        None where only the place is asked for.
     bar : Rgba or None
         The skin of the bar for this look, where it is known.
     tip_right : bool
@@ -44,7 +45,7 @@ class LayGiven:
     lying: Lying
     how: How
     by: tuple[float, float]
-    look: Look
+    look: Look | None
     bar: Rgba | None
     tip_right: bool
     final: bool
@@ -80,7 +81,7 @@ def lay(given: LayGiven, progress: Progress) -> LayDone:
         place = laying.on_the_line(spec, lying.piece)
     else:
         place = laying.end_for_end(spec)
-    if given.final:
+    if given.final or given.look is None:
         return LayDone(given=given, place=place, face=None, tip=None)
     there = replace(lying, spec=spec.model_copy(update={"place": place}))
     face = draw_face(

@@ -57,8 +57,7 @@ class Program(QObject):
         self.crashes.follow(self.desk.actions.values())
         self.looks.settings_changed.connect(self._settings_changed)
         self.window.may_close = self._may_close
-        for note in notes:
-            self.desk.telling.trouble(note)
+        self._notes = notes
 
     def show(self, path: str | None = None) -> None:
         """Open a job and show the window; work begins when it is on the screen."""
@@ -66,6 +65,8 @@ class Program(QObject):
         self.desk.jobs.hold()
         self.window.first_painted.connect(self._painted)
         self.desk.open_first(path, START)
+        for note in self._notes:
+            self.desk.telling.trouble(note)
         self.desk.welcome.offer()
         self.window.show()
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
 from pathlib import Path
 
@@ -53,11 +54,12 @@ def save_picture(pixels: NDArray[np.uint8], path: str | Path, dpi: float) -> Non
     else:
         image.save(made, format="TIFF", dpi=both, compression="tiff_adobe_deflate", icc_profile=profile)
     # Beside the target first: a picture cut off half-way never takes the place of a whole one.
-    beside = target.with_name(f".{target.name}.part")
+    beside = target.with_name(f".{target.name[:40]}.part")
     try:
         beside.write_bytes(made.getvalue())
         beside.replace(target)
     except OSError as error:
-        beside.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            beside.unlink(missing_ok=True)
         reason = (error.strerror or "cannot be written").lower()
         raise UsageError(f"{target}: {reason}; choose another place for the picture") from error

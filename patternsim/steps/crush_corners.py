@@ -80,6 +80,8 @@ class CrushCorners(HotStep):
         """Return the step as a sentence."""
         if self.flat_mm:
             return f"Crush corners to flats of {self.flat_mm:g} mm, {self.heats_text()}"
+        if self.old_face_mm is None:
+            return f"Crush corners, how far is not said, {self.heats_text()}"
         left = f"{self.old_face_mm:g} mm of each old face is left"
         return f"Crush corners until {left}, {self.heats_text()}"
 

@@ -68,7 +68,11 @@ class ForgeWeld(HotStep):
 
     def sentence(self) -> str:
         """Return the step as a sentence."""
-        how = f" to {self.height_mm:g} mm" if self.height_mm else f", {self.down_pct:g} % down"
+        how = ", how far is not said"
+        if self.height_mm is not None:
+            how = f" to {self.height_mm:g} mm"
+        elif self.down_pct is not None:
+            how = f", {self.down_pct:g} % down"
         end = " on end" if self.along == "length" else ""
         return f"Forge weld{end}{how}, {self.heats_text()}"
 

@@ -459,3 +459,115 @@ def test_a_file_changed_after_the_crash_is_not_written_over(qapp, tmp_path):
     finally:
         program_kit.closed(second)
         program_kit.closed(first)
+
+
+# --- what comes late, or at the wrong moment ---------------------------------------------
+
+
+def test_lays_and_edits_follow_one_another_in_the_order_they_were_made(program):
+    desk = program.desk
+    desk.outline.end_for_end()
+    desk.card.change_value(BLADE, "place.from_end_mm", 25.0)
+    desk.outline.turn(0.25)
+    desk.outline.end_for_end()
+    program_kit.rest(program)
+    place = desk.session.document.job.blade.place
+    assert (place.tip_end, place.from_end_mm, place.turn_deg) == ("far", 25.0, 0.25)
+
+
+def test_an_outline_in_the_hand_is_let_go_when_the_job_changes(program):
+    desk, face = program.desk, program.window.bench.face
+    start = face.frame.point(200.0, 0.0)
+    QTest.mousePress(face, Qt.MouseButton.LeftButton, pos=start.toPoint())
+    QTest.mouseMove(face, (start + QPointF(12, 4)).toPoint())
+    desk.files.start("feather")
+    QTest.mouseMove(face, (start + QPointF(20, 8)).toPoint())
+    QTest.mouseRelease(face, Qt.MouseButton.LeftButton, pos=(start + QPointF(20, 8)).toPoint())
+    program_kit.rest(program)
+    assert text(program) == starting_job("feather")
+
+
+def test_what_is_typed_for_one_job_does_not_land_in_another(program):
+    card = program.window.card
+    place = box_on_card(program, "split", "included_deg").center().toPoint()
+    QTest.mouseClick(card.viewport(), Qt.MouseButton.LeftButton, pos=place)
+    QTest.keyClicks(card.editor.widget, "50")
+    program.desk.session.start("feather")
+    program_kit.rest(program)
+    assert not card.editor.is_open
+    assert text(program) == starting_job("feather")
+
+
+def test_undo_and_save_take_what_is_typed_first(program, tmp_path):
+    desk, card = program.desk, program.window.card
+    desk.card.change_value("split", "nose_mm", 3.0)
+    place = box_on_card(program, "split", "included_deg").center().toPoint()
+    QTest.mouseClick(card.viewport(), Qt.MouseButton.LeftButton, pos=place)
+    QTest.keyClicks(card.editor.widget, "52")
+    program.window.header.undo_wanted.emit()
+    program_kit.rest(program)
+    split = desk.session.document.job.find_step("split")
+    step = split[0].step[split[1]]
+    assert (step.nose_mm, step.included_deg) == (3.0, 45.0)
+    assert desk.session.undo_stack.redoText().startswith("Split")
+
+
+def test_keys_in_an_open_list_do_not_act_on_steps(program):
+    card = program.window.card
+    place = box_on_card(program, "part", "across").center().toPoint()
+    QTest.mouseClick(card.viewport(), Qt.MouseButton.LeftButton, pos=place)
+    QApplication.processEvents()
+    view = card.editor.widget.view()
+    for key in (Qt.Key.Key_Delete, Qt.Key.Key_Space):
+        if card.editor.is_open:
+            QTest.keyClick(view, key)
+    QTest.keyClick(view, Qt.Key.Key_Escape)
+    program_kit.rest(program)
+    assert [step.id for step in program.desk.session.document.job.bar[0].step if step.skip] == []
+    assert program.desk.session.document.job.find_step("part") is not None
+
+
+def test_the_other_of_two_numbers_may_be_given_after_the_first_is_cleared(program):
+    desk = program.desk
+    desk.card.change_value("weld-tall", "down_pct", None)
+    program_kit.rest(program)
+    row = next(row for row in program.window.card.rows if row.key == "weld-tall")
+    assert row.state == "refused"
+    assert "height_mm" in row.reason
+    desk.card.change_value("weld-tall", "height_mm", 86.0)
+    program_kit.rest(program)
+    assert desk.working.done.worked.refused is None
+
+
+def test_the_profile_goes_back_to_usual(program):
+    program.desk.card.change_value(BLADE, "profile", "hunter")
+    program.desk.card.change_value(BLADE, "profile", None)
+    program_kit.rest(program)
+    assert program.desk.session.document.job.blade.profile == "chef"
+
+
+def test_a_bad_file_at_the_start_is_told_and_a_job_is_there(qapp, tmp_path):
+    from patternsim_app.startup import Program
+
+    file = tmp_path / "empty.toml"
+    file.write_text("", encoding="utf-8")
+    made = Program(qapp, folder=tmp_path / "own")
+    made.show(str(file))
+    program_kit.rest(made)
+    assert made.window.message.isVisible()
+    assert "empty.toml" in made.window.message.text()
+    assert text(made) == START
+    program_kit.closed(made)
+
+
+def test_answers_are_kept_with_the_job_they_are_of(program):
+    from patternsim_app import stored
+
+    program.desk.card.change_value(BLADE, "outline.length_mm", 255.0)
+    program_kit.rest(program)
+    QTest.qWait(100)
+    kept = program.desk.keeping.kept()
+    assert kept is not None
+    steel = next(one for one in kept.tiles if one.key == "steel")
+    assert steel.headline == tile(program, "steel").headline
+    assert stored.load(program.desk.keeping._folder, text(program)).tiles == program.desk.answers.tiles

@@ -49,18 +49,22 @@ class Hand:
 
     def __init__(self, desk, chance):
         self.desk, self.chance = desk, chance
-        self.does = (
-            (self.number_on_card, 8), (self.number_on_sheet, 5), (self.as_usual, 2),
-            (self.drag_of_a_number, 2), (self.rename, 1), (self.add, 3), (self.remove, 2),
-            (self.skip, 2), (self.nudge, 3), (self.move, 2), (self.copy_and_paste, 1),
-            (self.accept, 1), (self.push, 3), (self.turn, 2), (self.lay, 2), (self.drag_outline, 2),
-            (self.look_only, 3), (self.back_and_forth, 2),
+        self.gentle = (
+            (self.number_on_card, 4), (self.number_on_sheet, 4), (self.drag_of_a_number, 2),
+            (self.push, 5), (self.turn, 3), (self.lay, 2), (self.drag_outline, 2), (self.accept, 2),
+            (self.look_only, 2), (self.back_and_forth, 2),
+        )  # fmt: skip
+        """What mostly leaves a job that can be done, so that there is an outline to lay."""
+        self.rough = (
+            (self.number_on_card, 4), (self.as_usual, 3), (self.rename, 2), (self.add, 4),
+            (self.remove, 2), (self.skip, 3), (self.nudge, 4), (self.move, 3),
+            (self.copy_and_paste, 2), (self.look_only, 1), (self.back_and_forth, 3),
         )  # fmt: skip
 
-    def act(self):
+    def act(self, things):
         """Do one thing and return which."""
-        things, weights = zip(*self.does, strict=True)
-        thing = self.chance.choices(things, weights)[0]
+        does, weights = zip(*things, strict=True)
+        thing = self.chance.choices(does, weights)[0]
         thing()
         return thing.__name__
 
@@ -79,9 +83,9 @@ class Hand:
         if isinstance(told.value, bool):
             return not told.value
         if isinstance(told.value, int):
-            return told.value + self.chance.choice((-1, 1, 2))
+            return told.value + self.chance.choice((-1, 1))
         if isinstance(told.value, float):
-            return round(told.value * self.chance.uniform(0.7, 1.3), 3)
+            return round(told.value * self.chance.uniform(0.96, 1.04), 3)
         return None
 
     def number_on_card(self):
@@ -199,7 +203,7 @@ class Hand:
             stack.redo()
 
 
-@pytest.mark.parametrize(("text", "many", "seed"), [(PLAIN, 170, 7), (FOREIGN, 60, 8)])
+@pytest.mark.parametrize(("text", "many", "seed"), [(PLAIN, 75, 7), (FOREIGN, 25, 8)])
 def test_edits_in_any_order_lead_back_and_forth_to_the_same_bytes(desk, tmp_path, text, many, seed):
     file = tmp_path / "mine.toml"
     file.write_bytes(text.encode("utf-8"))
@@ -211,22 +215,22 @@ def test_edits_in_any_order_lead_back_and_forth_to_the_same_bytes(desk, tmp_path
     at_first = desk.answers.tiles
     assert at_first
     hand, texts, done = Hand(desk, random.Random(seed)), [text], set()
-    for turn in range(many):
+    for turn in range(2 * many):
         before = session.document.text
-        did = hand.act()
+        did = hand.act(hand.gentle if turn < many else hand.rough)
         after = session.document.text
-        if after != before and did not in ("back_and_forth", "look_only"):
-            done.add(did)
-        if stack.index() < len(texts) and did == "back_and_forth":
+        if did == "back_and_forth":
             assert after == texts[stack.index()]
-        else:
-            texts[stack.index() :] = [after]
-        if turn % 12 == 0:
-            desk.jobs.work_off()
+            continue
+        texts[stack.index() :] = [after]
+        if after != before:
+            done.add(did)
     desk.jobs.work_off()
     assert desk.working.done.job is session.document.job
-    assert len(done) >= (12 if many > 100 else 8), done
-    assert stack.count() >= many // 3
+    # In a short run a refused step may keep the outline from being laid.
+    share = 0.7 if many > 50 else 0.5
+    assert len(done) >= share * len({*hand.gentle, *hand.rough}), sorted(done)
+    assert stack.index() >= many // 2
 
     texts = texts[: stack.index() + 1]
     for at in reversed(range(len(texts))):
@@ -239,5 +243,4 @@ def test_edits_in_any_order_lead_back_and_forth_to_the_same_bytes(desk, tmp_path
     assert desk.answers.tiles == at_first
     for at in range(len(texts)):
         assert session.document.text == texts[at], stack.redoText()
-        if at < len(texts) - 1:
-            stack.redo()
+        stack.redo()

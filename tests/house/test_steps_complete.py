@@ -95,3 +95,21 @@ def test_a_number_has_limits_and_its_default_keeps_them(model, name):
     assert low < high
     if info.default not in (None, PydanticUndefined):
         assert low <= info.default <= high
+
+
+@pytest.mark.parametrize("job", ["feather-from-w", "feather", "w-bar"])
+def test_every_step_can_be_told_with_any_value_left_out(job):
+    """A value is cleared before its other is given: the card must stand that."""
+    from patternsim.declared import changed, fields_of
+    from patternsim.errors import UsageError
+    from patternsim.job import parse, starting_job
+
+    for bar in parse(starting_job(job), name=job).bar:
+        for one in bar.step:
+            for field in fields_of(one):
+                try:
+                    other = changed(one, field.way, None)
+                except UsageError:
+                    continue  # must be given
+                assert other.sentence().strip()
+                assert step.card_text(other).strip()

@@ -114,6 +114,7 @@ class AnswersController(QObject):
                 )
             )
         else:
+            self._refused = True
             self._show_tiles(unworked("", reason, press_limit_kn=self._press_limit()))
             self._telling.trouble(reason)
 
@@ -135,8 +136,9 @@ class AnswersController(QObject):
 
     def _chosen(self, key: str) -> None:
         tile = next((one for one in self._tiles if one.key == key), None)
-        if tile is not None:
-            self._mark.move(tile.step or BLADE)
+        key = "" if tile is None else tile.step or BLADE
+        if any(row.key == key for row in self._rows()):
+            self._mark.move(key)
 
     def _rows(self) -> tuple[StepRow, ...]:
         return card_rows(self._session.document.job, None, {}, {})

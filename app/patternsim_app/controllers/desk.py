@@ -8,7 +8,6 @@ from pathlib import Path
 from PySide6.QtCore import QObject
 from PySide6.QtGui import QAction
 
-from patternsim_app import stored
 from patternsim_app.actions import ACTIONS, Needs, build_menus, set_enabled
 from patternsim_app.controllers.adding import AddingController
 from patternsim_app.controllers.answers import AnswersController
@@ -19,6 +18,7 @@ from patternsim_app.controllers.card import CardController
 from patternsim_app.controllers.exporting import ExportController
 from patternsim_app.controllers.files import FilesController
 from patternsim_app.controllers.helping import HelpController
+from patternsim_app.controllers.keeping import KeepingController
 from patternsim_app.controllers.looks import LooksController
 from patternsim_app.controllers.menus import (
     RecentMenu,
@@ -33,13 +33,13 @@ from patternsim_app.controllers.recovering import RecoveryController
 from patternsim_app.controllers.sheet import SheetController
 from patternsim_app.controllers.telling import Telling
 from patternsim_app.controllers.tip import TipController
+from patternsim_app.controllers.typing import TypingController
 from patternsim_app.controllers.welcome import WelcomeController
 from patternsim_app.controllers.working import Working
 from patternsim_app.jobs import Jobs
 from patternsim_app.journal import Journal
 from patternsim_app.main_window import MainWindow
 from patternsim_app.session import Document, Session
-from patternsim_app.shown import FacePicture, FaceShown
 
 
 class Desk(QObject):
@@ -61,7 +61,6 @@ class Desk(QObject):
         self.window = window
         self.looks = looks
         self.jobs = jobs
-        self._pictures = pictures
         self.progress = ProgressController(window, jobs, self)
         self.session = Session(self)
         self.journal = Journal(journals)
@@ -89,6 +88,10 @@ class Desk(QObject):
         )
         self.exporting = ExportController(window, *parts, jobs, self.mark, looks, self.telling, self)
         self.helping = HelpController(window, self.session, self.mark, self)
+        self.typing = TypingController(window, self.session, looks, self)
+        self.keeping = KeepingController(
+            pictures, self.session, self.bench, self.answers, jobs, self.telling, self
+        )
         self.welcome = WelcomeController(window.first_run, looks, self.files, self.session, self)
         self.actions: dict[str, QAction] = build_menus(
             window, ACTIONS, self._handlers(), card=window.card
@@ -102,12 +105,16 @@ class Desk(QObject):
 
     def open_first(self, path: str | None, start: str) -> None:
         """Open a file, or a starting job, with the picture it had the last time."""
-        if path is None or not self.files.open_path(path):
+        if path is None:
             self.files.start(start)
+        elif not self.files.open_path(path):
+            trouble = self.telling.last
+            self.files.start(start)
+            self.telling.trouble(trouble)
 
     def show_kept(self) -> None:
         """Show what the open job looked like the last time, until it is worked out."""
-        kept = stored.load(self._pictures, self.session.document.text)
+        kept = self.keeping.kept()
         if kept is not None and self.working.done is None:
             self.bench.show_kept(kept)
             self.answers.show_kept(kept.tiles)
@@ -132,16 +139,16 @@ class Desk(QObject):
         stack.undoTextChanged.connect(self._show_undo)
         stack.redoTextChanged.connect(self._show_undo)
         stack.indexChanged.connect(self._show_undo)
-        header.undo_wanted.connect(stack.undo)
-        header.redo_wanted.connect(stack.redo)
-        header.units_chosen.connect(self.looks.set_units)
+        header.undo_wanted.connect(self.typing.undo)
+        header.redo_wanted.connect(self.typing.redo)
+        header.units_chosen.connect(self.typing.choose_units)
+        self.files.settle = self.typing.settled
         header.cancel_wanted.connect(self.cancel_work)
         self.looks.units_changed.connect(self._units_changed)
         self.looks.letters_changed.connect(window.letters_changed)
         self.telling.told.connect(window.message.set_message)
         self.telling.over.connect(window.message.hide)
         self.jobs.idle_changed.connect(self._enable)
-        self.bench.face_drawn.connect(self._face_drawn)
         self.sheet.help_wanted.connect(self.helping.open)
         self.files.recent_changed.connect(self.recent.fill)
         self.files.opened.connect(self._opened)
@@ -155,8 +162,9 @@ class Desk(QObject):
             **step_handlers(self.card, self.adding),
             **view_handlers(self.window, self.bench, self.looks),
             **outline_handlers(self.outline),
-            "undo": self.session.undo_stack.undo,
-            "redo": self.session.undo_stack.redo,
+            "undo": self.typing.undo,
+            "redo": self.typing.redo,
+            "units": self.typing.swap_units,
             "cancel-work": self.cancel_work,
         }
 
@@ -171,6 +179,7 @@ class Desk(QObject):
     # --- what the window tells -----------------------------------------------------------
 
     def _document_changed(self, document: Document, focus: str) -> None:
+        self.telling.over.emit()
         self._show_state()
         self._show_undo()
         self._enable()
@@ -219,20 +228,3 @@ class Desk(QObject):
     def cancel_work(self) -> None:
         """Call all work off; what is shown stays."""
         self.jobs.cancel()
-
-    def _face_drawn(self, shown: FaceShown, picture: FacePicture) -> None:
-        """Keep the picture of a job for the next time it is opened."""
-        tiles = self.answers.tiles
-        if self.bench.is_usual_look() and tiles:
-            kept = stored.Kept(shown=shown, picture=picture, tiles=tiles)
-            given = (self._pictures, self.session.document.text, kept)
-            self.jobs.start(
-                "keep", _keep, given, done=_nothing, failed=self.telling.failed, background=True
-            )
-
-
-def _keep(given: tuple[Path, str, stored.Kept], progress: object) -> None:
-    stored.keep(*given)
-
-
-def _nothing(_: object) -> None: ...

@@ -73,7 +73,8 @@ def with_field(text: str, job: Job, key: str, field: str, value: Value) -> str:
         raise JobError(why)
     changes: list[tuple[Way, Value]] = [((*base, *way_to(field)), value)]
     if isinstance(part, Blade) and field == "profile":
-        gone = without_foreign(part, str(value))
+        usual = Blade.model_fields["profile"].default
+        gone = without_foreign(part, str(usual if value is None else value))
         changes += [((*base, "outline", name), None) for name in gone]
     return changed_many(text, changes)
 

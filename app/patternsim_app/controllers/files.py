@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Signal
@@ -16,6 +17,7 @@ from patternsim_app.dialogs.new_job_dialog import BarsWish, NewJobDialog
 from patternsim_app.session import ChangedOutsideError, Session
 
 KINDS = "Jobs (*.toml);;All files (*)"
+ENDING = ".toml"
 MOST_RECENT = 10
 
 
@@ -40,6 +42,8 @@ class FilesController(QObject):
         self._looks = looks
         self._telling = telling
         self._dialog: NewJobDialog | None = None
+        self.settle: Callable[[], bool] = _settled
+        """Takes what is typed and not taken yet; False where it cannot be read."""
 
     # --- new and open --------------------------------------------------------------------
 
@@ -80,9 +84,9 @@ class FilesController(QObject):
             self._telling.trouble(str(error))
             return False
         self._remember(Path(name))
+        self.opened.emit()
         if self._session.document.read_only:
             self._telling.trouble(self._session.document.note)
-        self.opened.emit()
         return True
 
     def _open_text(self, text: str, path: Path | None) -> None:
@@ -97,6 +101,8 @@ class FilesController(QObject):
 
     def save(self) -> bool:
         """Write the job to its file; asks for one where it has none. False where it was not saved."""
+        if not self.settle():
+            return False
         if self._session.document.path is None:
             return self.save_as()
         return self._saved(None)
@@ -109,7 +115,12 @@ class FilesController(QObject):
         if not name:
             return False
         path = Path(name)
-        return self._saved(path if path.suffix else path.with_suffix(".toml"))
+        if path.suffix.lower() != ENDING:
+            path = path.with_name(path.name + ENDING)
+            # The dialog asked about the name as it was typed only.
+            if path.exists() and not ask_to_write_over(self._window, f"{path.name} is there already."):
+                return False
+        return self._saved(path)
 
     def _saved(self, path: Path | None) -> bool:
         try:
@@ -137,6 +148,8 @@ class FilesController(QObject):
 
     def may_leave(self) -> bool:
         """Ask what is to become of changes that are not saved; True where the job may be left."""
+        if not self.settle():
+            return False
         document = self._session.document
         if not self._session.is_changed:
             return True
@@ -151,6 +164,10 @@ class FilesController(QObject):
         recent = (name, *others)[:MOST_RECENT]
         self._looks.change(recent=recent)
         self.recent_changed.emit(recent)
+
+
+def _settled() -> bool:
+    return True
 
 
 def job_from_bars(wish: BarsWish) -> str:

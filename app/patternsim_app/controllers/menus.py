@@ -75,7 +75,6 @@ def view_handlers(window: MainWindow, bench: BenchController, looks: LooksContro
         "fit": face.fit,
         "zoom-in": lambda: face.zoom(NOTCH),
         "zoom-out": lambda: face.zoom(1 / NOTCH),
-        "units": looks.swap_units,
         "theme-system": lambda: looks.set_theme("system"),
         "theme-light": lambda: looks.set_theme("light"),
         "theme-dark": lambda: looks.set_theme("dark"),

@@ -46,6 +46,9 @@ class OutlineController(QObject):
         self._rest.setSingleShot(True)
         self._rest.setInterval(REST_MS)
         self._rest.timeout.connect(session.end_gesture)
+        self._face = face
+        session.changed.connect(self._changed_meanwhile)
+        bench.side_changed.connect(self._changed_meanwhile)
         face.outline_moved.connect(self._moved)
         face.tip_aimed.connect(self._aimed)
         face.outline_dropped.connect(self._dropped)
@@ -77,6 +80,13 @@ class OutlineController(QObject):
         self._taken = self._last = None
         self._jobs.cancel("lay")
         self._bench.show_again()
+
+    def _changed_meanwhile(self, *_: object) -> None:
+        """Let go of an outline that was taken before the job, or the side, became another."""
+        self._jobs.cancel("lay")
+        if self._taken is not None:
+            self._taken = self._last = None
+            self._face.let_go()
 
     # --- by keys -------------------------------------------------------------------------
 
@@ -117,7 +127,7 @@ class OutlineController(QObject):
         merge: str = "",
     ) -> None:
         look = self._bench.look()
-        if lying is None or look is None:
+        if lying is None or (look is None and not final):
             return
         if lying.spec is None:
             self._telling.trouble("There is no blade to lay: the job has none, or its bar is not done.")
@@ -127,8 +137,9 @@ class OutlineController(QObject):
             tip_right=self._bench.tip_right(), final=final, line=self._bench.line(), label=label,
             merge=merge,
         )  # fmt: skip
-        if final and merge:
-            # Pushes come faster than the worker answers, and none may be lost: numbers only, at once.
+        if final:
+            # Numbers only, and at once: what is kept must not come late, after other changes.
+            self._jobs.cancel("lay")
             self._laid(lay_tasks.lay(given, Silent()))
             return
         self._jobs.start(

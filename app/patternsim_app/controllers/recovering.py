@@ -35,6 +35,7 @@ class RecoveryController(QObject):
         self._files = files
         self._telling = telling
         self._found: list[Recovered] = []
+        self._closed = False
         self._settle = QTimer(self)
         self._settle.setSingleShot(True)
         self._settle.setInterval(SETTLE_MS)
@@ -48,6 +49,8 @@ class RecoveryController(QObject):
         self._write_journal(self._session.document)
 
     def _changed(self, document: Document, focus: str) -> None:
+        if self._closed:
+            return
         self._write_journal(document)
 
     def _write_journal(self, document: Document) -> None:
@@ -106,12 +109,16 @@ class RecoveryController(QObject):
         try:
             self._session.recover(found.entry.text, path)
         except PatternSimError as error:
+            self._put_aside(found)
+            self._offer()
             self._telling.trouble(str(error))
             return
         self._write_journal(self._session.document)
         self._put_aside(found)
         self._files.opened.emit()
         self._offer()
+        if found.note:
+            self._telling.trouble(found.note)
         if changed:
             self._telling.trouble(
                 f"The file {changed} was changed after this work was kept: save it under another name."
@@ -130,6 +137,7 @@ class RecoveryController(QObject):
 
     def close(self) -> None:
         """Leave no journal behind: everything is saved, or meant to be thrown away."""
+        self._closed = True
         self._settle.stop()
         self._journal.close()
 

@@ -19,8 +19,14 @@ class Telling(QObject):
     over = Signal()
     """What was told holds no more."""
 
+    def __init__(self, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.last = ""
+        """What was told last."""
+
     def trouble(self, text: str) -> None:
         """Tell that something cannot be done, and why."""
+        self.last = text
         self.told.emit("watch", _sentence(text))
 
     def news(self, text: str) -> None:
@@ -36,5 +42,7 @@ class Telling(QObject):
 
 
 def _sentence(text: str) -> str:
+    """Begin with a capital; a file's name stays as it is written."""
     text = text.strip()
-    return text[:1].upper() + text[1:] if text else text
+    first = text.split(" ", 1)[0].rstrip(":")
+    return text if "." in first or "/" in first else text[:1].upper() + text[1:]

@@ -69,6 +69,7 @@ class Working(QObject):
 
     def _document_changed(self, document: Document, focus: str) -> None:
         self.dragging = False
+        self.answers = None  # of the job before
         self._start(document.job, done=self._worked)
 
     def _start(self, job: Job, done: Callable[[object], None]) -> None:

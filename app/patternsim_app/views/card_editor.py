@@ -162,6 +162,9 @@ class ValueEditor(QObject):
         widget = self._widget
         if widget is None:
             return False
+        if event.type() == QEvent.Type.ShortcutOverride and isinstance(widget, _Choice):
+            event.accept()  # keys on a list are the list's own: they must not act on steps
+            return self._is_own(event, watched) if isinstance(event, QKeyEvent) else False
         if isinstance(event, QKeyEvent) and self._is_own(event, watched):
             if event.type() == QEvent.Type.ShortcutOverride:
                 event.accept()

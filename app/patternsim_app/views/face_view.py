@@ -125,6 +125,12 @@ class FaceView(FaceCanvas):
         self._dress(self._what_is_at(event.position()))
         self.update()
 
+    def let_go(self) -> None:
+        """Let go of what the hand holds; it must be taken anew."""
+        self._grip = ""
+        self._hand = QTransform()
+        self.update()
+
     def _dress(self, what: str) -> None:
         shape = Qt.CursorShape
         if what == "tip":

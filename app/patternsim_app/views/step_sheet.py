@@ -112,6 +112,13 @@ class StepSheet(QScrollArea):
             self._take_up(sheet.key)
         self._fill(sheet, None if not again else before)
 
+    def forget_typed(self) -> None:
+        """Put all boxes back: another job is open."""
+        self._typed.clear()
+        for row in self._rows.values():
+            if isinstance(row.box, Entry) and row.box.is_typed:
+                row.box.leave()
+
     def set_units(self, units: Units) -> None:
         """Write lengths in mm or inch."""
         self._units = units
