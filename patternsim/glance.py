@@ -202,7 +202,7 @@ def _barbs(found: Answers, units: Units) -> Glance:
     if plain is not None and plain.value is not None:
         parts.append(f"{_size(plain.value, units)} without a line")
     elif barbs.angle_deg is not None:
-        parts.append(f"{barbs.angle_deg:.0f} deg half way out")
+        parts.append(f"{barbs.angle_deg:.0f} deg mid-way")
     detail = ", ".join(parts)
     return _put("Barbs", headline, detail, grade, f"the barbs {headline}, {detail}")
 

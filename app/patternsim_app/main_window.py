@@ -83,6 +83,7 @@ class MainWindow(QMainWindow):
         column.addWidget(steel)
         self.setCentralWidget(whole)
         self.statusBar().setSizeGripEnabled(False)
+        self.statusBar().hide()
         self.use_usual_layout()
         self._set_tab_order()
 

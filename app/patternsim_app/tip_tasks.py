@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 
 from patternsim.progress import Progress
 from patternsim.wording import SIDE_WORDS
-from patternsim_app.shown import BarbsShown, Grade, TipShown
+from patternsim_app.shown import BarbsShown, Grade, TipShown, Units
 from patternsim_app.tasks import Lying
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from patternsim.answers import Answers, Barbs
+    from patternsim.answers import Answers
     from patternsim.knife.placement import PlacedBlade
     from patternsim.shape.grind import Side
 
@@ -108,36 +108,20 @@ def _tip_words(offset: float | None, blade: PlacedBlade, side: Side, shaft: floa
     return f"{where}: {abs(offset):.1f} mm to the {towards}: {verdict}"
 
 
-def barbs_shown(found: Answers, *, tip_right: bool) -> BarbsShown | None:
-    """Return the barbs' sign from the answers; None where the job has no blade."""
+def barbs_shown(found: Answers, *, tip_right: bool, units: Units = "mm") -> BarbsShown | None:
+    """Return the barbs' sign from the answers, judged and put as their tile is; None without a blade."""
+    from patternsim.glance import glance
+
     barbs = found.barbs
     if barbs is None:
         return None
+    tile = next(one for one in glance(found, units=units) if one.key == "barbs")
+    headline = "No barbs" if barbs.towards == "none" else f"Barbs {tile.headline}"
     return BarbsShown(
         towards=barbs.towards,
         angle_deg=barbs.angle_deg,
         tip_right=tip_right,
         turns_at_mm=(),
-        words=_barb_words(barbs),
-        grade=_barb_grade(barbs),
+        words=(headline, *tile.detail.split(", ")),
+        grade=tile.grade,
     )
-
-
-def _barb_words(barbs: Barbs) -> tuple[str, ...]:
-    if barbs.towards == "none":
-        wanted = "as wanted" if barbs.wanted == "none" else f"wanted: to the {barbs.wanted}"
-        return ("No barbs", wanted)
-    lean = "Barbs lean both ways" if barbs.towards == "mixed" else f"Barbs lean to the {barbs.towards}"
-    lines = [lean]
-    if barbs.wanted == "none":
-        lines.append("wanted: none")
-    elif barbs.share is not None:
-        lines.append(f"as wanted on {barbs.share:.0%} of the blade")
-    if barbs.angle_deg is not None:
-        lines.append(f"{barbs.angle_deg:.0f} deg to the line, half way out")
-    return tuple(lines)
-
-
-def _barb_grade(barbs: Barbs) -> Grade:
-    wanted = barbs.towards == barbs.wanted
-    return "fine" if wanted else "watch"

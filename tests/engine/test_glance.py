@@ -207,23 +207,23 @@ def test_blades_without_a_line_say_why():
 @pytest.mark.parametrize(
     ("given", "codes", "expected"),
     [
-        ({}, (), ("lean to the tip", "96 % of the blade, 31 deg half way out", "fine")),
-        ({"share": 0.9999}, (), ("lean to the tip", "99 % of the blade, 31 deg half way out", "fine")),
-        ({"share": 1.0}, (), ("lean to the tip", "100 % of the blade, 31 deg half way out", "fine")),
+        ({}, (), ("lean to the tip", "96 % of the blade, 31 deg mid-way", "fine")),
+        ({"share": 0.9999}, (), ("lean to the tip", "99 % of the blade, 31 deg mid-way", "fine")),
+        ({"share": 1.0}, (), ("lean to the tip", "100 % of the blade, 31 deg mid-way", "fine")),
         (
             {"towards": "handle", "share": 0.0},
             ("barbs-wrong-way",),
-            ("lean to the handle", "wanted to the tip, 31 deg half way out", "watch"),
+            ("lean to the handle", "wanted to the tip, 31 deg mid-way", "watch"),
         ),
         (
             {"towards": "mixed", "wanted": "handle", "share": 0.45},
             ("barbs-wrong-way",),
-            ("lean both ways", "45 % to the handle, 31 deg half way out", "watch"),
+            ("lean both ways", "45 % to the handle, 31 deg mid-way", "watch"),
         ),
         (
             {"wanted": "none", "share": 0.0},
             ("barbs-wrong-way",),
-            ("lean to the tip", "none are wanted, 31 deg half way out", "watch"),
+            ("lean to the tip", "none are wanted, 31 deg mid-way", "watch"),
         ),
         (
             {"share": 0.8},

@@ -26,6 +26,8 @@ if TYPE_CHECKING:
 class AnswersController(QObject):
     """Knows the results, the answers bar and the steel line."""
 
+    looked_up = Signal(str)
+    """The answer of this key was clicked."""
     shown = Signal(tuple)
     """The `AnswerTile`s that are shown now."""
 
@@ -139,6 +141,7 @@ class AnswersController(QObject):
         key = "" if tile is None else tile.step or BLADE
         if any(row.key == key for row in self._rows()):
             self._mark.move(key)
+        self.looked_up.emit("" if tile is None else tile.key)
 
     def _rows(self) -> tuple[StepRow, ...]:
         return card_rows(self._session.document.job, None, {}, {})

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from patternsim.pictures.bench import Drawing
     from patternsim.shape.grind import Side
 
-NOTE = "Nothing is predicted inside the shaft; closing of gaps is not modelled."
+NOTE = "The shaft itself, and how gaps close, are not predicted."
 
 
 class BenchController(QObject):
@@ -77,15 +77,14 @@ class BenchController(QObject):
 
     def look(self) -> Look | None:
         """Return how the face is looked at now; None before the window has a size."""
-        if self._patch is None:
-            return None
         drawing: Drawing = "layers" if self._look == "layers" else "etched"
-        return Look(patch=self._patch, side=self._side, drawing=drawing)
+        patch = self._patch
+        return None if patch is None else Look(patch=patch, side=self._side, drawing=drawing)
 
     @property
-    def shows_die(self) -> bool:
-        """Whether the billet is shown on the die."""
-        return self._look == "die"
+    def look_name(self) -> str:
+        """'etched', 'layers' or 'die'."""
+        return self._look
 
     @property
     def side(self) -> Side:
@@ -168,10 +167,11 @@ class BenchController(QObject):
 
     def _note(self, done: WorkDone) -> str:
         result = done.worked.result
-        rough = [row.step.id for row in result.steps if row.outcome.rough]
-        said = f"Level {result.level}: closed forms. "
+        number = {row.step.id: k for k, row in enumerate(result.steps, start=1)}
+        rough = [f"{number[row.step.id]}" for row in result.steps if row.outcome.rough]
+        said = "An estimate. "
         if rough:
-            said += f"Rough: {', '.join(rough)}. "
+            said += f"{'Step' if len(rough) == 1 else 'Steps'} {', '.join(rough)}: a sketch. "
         return said + NOTE
 
     def _patch_wanted(self, patch: Patch) -> None:
@@ -231,8 +231,8 @@ class BenchController(QObject):
                               self._panel.barbs.accessibleDescription()) if part
         )  # fmt: skip
         side = self._side.replace("-", " ")
-        what = f"{shown.length_mm:g} mm blade" if shown.outline else "bar"
-        return replace(shown, spoken=f"{what}, {side}. {tiles}")
+        what = f"{shown.length_mm:g} mm blade, {side}" if shown.outline else f"bar, {side}"
+        return replace(shown, spoken=f"{what}. {tiles}")
 
     # --- the outline in the hand ---------------------------------------------------------
 

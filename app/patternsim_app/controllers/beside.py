@@ -56,7 +56,7 @@ class BesideController(QObject):
         self._panel.stations.set_shown(done.stations, done.heading)
 
     def _ask_billet(self, *_: object) -> None:
-        if not self._bench.shows_die or self._working.done is None:
+        if self._bench.look_name != "die" or self._working.done is None:
             return
         rows = self._working.done.worked.result.steps
         row = next((row for row in rows if row.step.id == self._mark.key), rows[-1] if rows else None)

@@ -100,6 +100,7 @@ class Desk(QObject):
         self.recent.fill(looks.settings.recent)
         self._connect()
         self._units_changed(looks.settings.units)
+        self._tick()
 
     # --- opening and closing -------------------------------------------------------------
 
@@ -149,6 +150,9 @@ class Desk(QObject):
         self.telling.told.connect(window.message.set_message)
         self.telling.over.connect(window.message.hide)
         self.jobs.idle_changed.connect(self._enable)
+        self.answers.looked_up.connect(self._look_up)
+        self.bench.look_changed.connect(self._tick)
+        self.looks.settings_changed.connect(self._tick)
         self.sheet.help_wanted.connect(self.helping.open)
         self.files.recent_changed.connect(self.recent.fill)
         self.files.opened.connect(self._opened)
@@ -175,6 +179,18 @@ class Desk(QObject):
         self.mark.move(BLADE if job.blade is not None else job.bar[0].step[0].id)
         self.bench.begin_anew()
         self.show_kept()
+
+    def _look_up(self, key: str) -> None:
+        """Lead from an answer to what it stands on."""
+        if key in ("tip", "barbs") and self.bench.look_name == "die":
+            self.bench.set_look("etched")
+        elif key in ("steel", "risk"):
+            self.window.sheet.show_findings()
+
+    def _tick(self, *_: object) -> None:
+        """Tick the look and the colours that are in use."""
+        for name in (f"show-{self.bench.look_name}", f"theme-{self.looks.settings.theme}"):
+            self.actions[name].setChecked(True)
 
     # --- what the window tells -----------------------------------------------------------
 

@@ -1,4 +1,4 @@
-"""How far long work is, in the head of the window and its status line."""
+"""How far long work is, in the head of the window."""
 
 from __future__ import annotations
 
@@ -29,12 +29,10 @@ class ProgressController(QObject):
         if channel not in TOLD or self._patience.isActive():
             return  # what is done in a moment need not be told
         self._window.header.set_progress(share, text)
-        self._window.statusBar().showMessage(text)
 
     def _idle_changed(self, idle: bool) -> None:
         if idle:
             self._patience.stop()
             self._window.header.set_progress(None, "")
-            self._window.statusBar().clearMessage()
         else:
             self._patience.start()

@@ -48,6 +48,7 @@ class BenchPanel(QFrame):
         super().__init__(parent)
         self.setObjectName("card")
         self.setAccessibleName("Bench")
+        self.setFocusPolicy(Qt.FocusPolicy.ClickFocus)  # a click here ends typing elsewhere
         self.look = WordSwitch(LOOKS, "What the bench shows")
         self.side = WordSwitch(SIDES, "Side of the blade")
         self.face = FaceView()

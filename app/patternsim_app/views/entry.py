@@ -56,6 +56,10 @@ class Entry(QLineEdit):
         if control and not self.is_typed and event.key() in (Qt.Key.Key_Z, Qt.Key.Key_Y):
             event.ignore()
             return True
+        if control and event.key() == Qt.Key.Key_E:
+            self.take()  # on some systems the end of the line; here it exports
+            event.ignore()
+            return True
         done = super().event(event)
         if not event.isAccepted() and _is_command(event):
             self.take()

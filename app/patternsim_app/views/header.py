@@ -28,6 +28,8 @@ class Header(QWidget):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
+        self.setFocusPolicy(Qt.FocusPolicy.ClickFocus)
+        self.setAccessibleName("Head of the window")
         self._name = QLabel()
         self._name.setTextFormat(Qt.TextFormat.PlainText)
         self._name.setAccessibleName("Job")

@@ -112,6 +112,12 @@ class StepSheet(QScrollArea):
             self._take_up(sheet.key)
         self._fill(sheet, None if not again else before)
 
+    def show_findings(self) -> None:
+        """Bring the findings into sight, where there are any."""
+        card = self.findChild(FindingCard)
+        if card is not None:
+            self.ensureWidgetVisible(card, 0, round(em()))
+
     def forget_typed(self) -> None:
         """Put all boxes back: another job is open."""
         self._typed.clear()
