@@ -17,3 +17,23 @@ class Silent:
 
     def at(self, fraction: float, text: str) -> None:
         """Do nothing."""
+
+
+class Part:
+    """Progress of a part of some work, told as progress of the whole.
+
+    Parameters
+    ----------
+    whole : Progress
+    start, share : float
+        Where the part begins, and how much of the whole it is.
+    """
+
+    def __init__(self, whole: Progress, start: float, share: float) -> None:
+        self._whole = whole
+        self._start = start
+        self._share = share
+
+    def at(self, fraction: float, text: str) -> None:
+        """The part stands at `fraction`."""
+        self._whole.at(self._start + self._share * fraction, text)

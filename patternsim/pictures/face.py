@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 import numpy as np
@@ -16,7 +16,7 @@ from patternsim.etch.tones import steel_tones
 from patternsim.fields import Program, lay_out
 from patternsim.knife.line import cut_distance
 from patternsim.knife.placement import PlacedBlade
-from patternsim.progress import Progress
+from patternsim.progress import Part, Progress, Silent
 from patternsim.shape.grind import Side
 
 Floats = NDArray[np.float64]
@@ -28,6 +28,8 @@ SHAFT_OF_HEIGHT = 0.05
 """The shaft is drawn no wider than this share of the blade's height, so that it runs out at the tip."""
 RIM_MM, RIM_SHADE = 0.22, 0.35
 """A fine dark rim, as a thin edge shows against a light ground; by eye."""
+BAND_PX, SEAM_ROWS = 200_000, 4
+"""A band has about so many pixels, and so many rows more on either side."""
 SHAFT_SHADE = 0.4
 """Light of the shaft over the mean of the layers: it etches as a crisp dark line; by eye, no source."""
 
@@ -157,6 +159,37 @@ def etched_face(
     rim = _rim(shape, view.pixels(outline.silhouette()), RIM_MM / pixel_mm)
     cover = np.clip(mask * np.maximum(steel, 0.0) + tang, 0.0, 1.0)
     return light * (1.0 - (1.0 - RIM_SHADE) * rim), cover
+
+
+def face_in_bands(
+    blade: PlacedBlade,
+    side: Side,
+    view: View,
+    shape: tuple[int, int],
+    *,
+    shaft_mm: float,
+    progress: Progress | None = None,
+) -> tuple[Floats, Floats]:
+    """Return what `etched_face` does, worked out in bands of rows.
+
+    A large picture then takes little memory beside itself, tells how far it is, and can be called off.
+    """
+    watch = progress or Silent()
+    height, width = shape
+    step = max(2 * SEAM_ROWS, BAND_PX // max(width, 1))
+    light, cover = np.zeros(shape), np.zeros(shape)
+    for first in range(0, height, step):
+        watch.at(first / height, "drawing the blade")
+        last = min(height, first + step)
+        # Some rows more on both sides: slopes are told from neighbours.
+        low, high = max(0, first - SEAM_ROWS), min(height, last + SEAM_ROWS)
+        part, steel = etched_face(
+            blade, side, replace(view, top=view.top - low), (high - low, width), shaft_mm=shaft_mm,
+            progress=Part(watch, first / height, (last - first) / height),
+        )  # fmt: skip
+        light[first:last] = part[first - low : last - low]
+        cover[first:last] = steel[first - low : last - low]
+    return light, cover
 
 
 def _everywhere(view: Frame, shape: tuple[int, int]) -> tuple[Floats, Floats]:

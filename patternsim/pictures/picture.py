@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from patternsim.errors import UsageError
 from patternsim.knife.placement import placed
 from patternsim.pictures.compose import growth, lettered, margins, on_paper
-from patternsim.pictures.face import View, etched_face
+from patternsim.pictures.face import View, face_in_bands
 from patternsim.pictures.plain import piece_view
 from patternsim.piece import Piece
 from patternsim.progress import Progress
@@ -150,7 +150,7 @@ def _blade_picture(
     )
     if width is not None:
         shape = (shape[0], width)
-    light, cover = etched_face(
+    light, cover = face_in_bands(
         blade,
         "off-side" if mirrored else "mark-side",
         view,

@@ -160,3 +160,25 @@ def test_the_dark_shaft_lies_on_the_line(blade):
     at = frame.pixels(np.column_stack((u, line_on(blade, "mark-side", u))))
     seen = pixels[np.round(at[:, 1]).astype(int), np.round(at[:, 0]).astype(int), 0]
     assert np.median(seen) < 60
+
+
+def test_bands_make_the_same_picture(blade, monkeypatch):
+    from patternsim.pictures import face
+
+    view = View(pixels_per_mm=PX, left=220.0, top=110.0, mirrored=False)
+    monkeypatch.setattr(face, "BAND_PX", 60_000)
+    whole = etched_face(blade, "mark-side", view, (240, 1080), shaft_mm=1.0)
+    told = []
+
+    class Watch:
+        def at(self, fraction, text):
+            told.append(fraction)
+
+    parts = face.face_in_bands(blade, "mark-side", view, (240, 1080), shaft_mm=1.0, progress=Watch())
+    for one, other in zip(whole, parts, strict=True):
+        # On weld joints pixels are sampled at random places, others are the very same.
+        assert (np.abs(one - other) < 1e-9).mean() > 0.93
+        assert np.abs(one - other).mean() < 2e-3
+    assert told == sorted(told)
+    assert len(told) >= 5
+    assert told[-1] <= 1.0
