@@ -17,7 +17,7 @@ from typing import Any, NoReturn
 from patternsim.errors import Cancelled, JobError, PatternSimError, StepError, UsageError
 
 FINE, STOPPED, WRONG_USE, BAD_FILE, CANCELLED = range(5)
-COMMANDS = ("new", "steps", "answers", "picture")
+COMMANDS = ("new", "steps", "answers", "picture", "verify")
 LEVELS = ("quick", "coarse", "fine")
 PICTURES = ("mark-side", "off-side", "section", "blank")
 COLUMNS = 100
@@ -170,6 +170,11 @@ def _parser() -> argparse.ArgumentParser:
     size = picture.add_mutually_exclusive_group()
     size.add_argument("--dpi", type=float, default=300.0, metavar="D", help="dots an inch (300)")
     size.add_argument("--width", type=int, metavar="PX", help="width in pixels instead of --dpi")
+
+    verify = command(
+        "verify", _verify, "published problems worked out by the flow, beside the published"
+    )
+    verify.add_argument("--json", action="store_true", help="as JSON")
     return parser
 
 
@@ -255,4 +260,16 @@ def _picture(args: argparse.Namespace) -> int:
     save_picture(drawn.pixels, args.output, drawn.dpi)
     height, width = drawn.pixels.shape[:2]
     _say(f"wrote {args.output}, {width} x {height} pixels, {drawn.dpi:.0f} dots an inch")
+    return FINE
+
+
+def _verify(args: argparse.Namespace) -> int:
+    from patternsim import verify
+    from patternsim.listing import json_text
+
+    if args.json:
+        print(json_text([row.as_data() for row in verify.rows()]))
+        return FINE
+    for row in verify.rows():
+        print(verify.row_line(row), flush=True)
     return FINE

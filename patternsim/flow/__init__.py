@@ -3,3 +3,25 @@
 Knows no layers, no job and no window: outlines and tools in, a backward map and a report out.
 Lengths in any one unit, strength 1 at rate 1 unless told; forces scale afterwards.
 """
+
+from __future__ import annotations
+
+from patternsim.flow.march import Flowed, Opened, march, opening
+from patternsim.flow.operation import Operation
+from patternsim.flow.presses import COARSE, FINE, between_dies, between_flats, close_half, split_half
+from patternsim.flow.report import Report
+
+__all__ = [
+    "COARSE",
+    "FINE",
+    "Flowed",
+    "Opened",
+    "Operation",
+    "Report",
+    "between_dies",
+    "between_flats",
+    "close_half",
+    "march",
+    "opening",
+    "split_half",
+]

@@ -2,3 +2,5 @@
 
 A compiled function kept on disk goes stale unnoticed when a function it calls in another file changes.
 """
+
+__all__: list[str] = []
