@@ -131,7 +131,8 @@ def _single(panel, at, length, pad, j, kept, pivots, own):
     for i in range(low, length):
         kept[j * length + i] = panel[here + i]
         panel[here + i] *= inverse
-    panel[here + low : here + pad + j] = 0.0
+    for i in range(low, pad + j):
+        panel[here + i] = 0.0
     return 1
 
 
@@ -170,7 +171,8 @@ def _four(panel, at, length, pad, j, kept, pivots, own):
         panel[c + i] = x * q2
         panel[d + i] = y * q3
     for k in range(4):
-        panel[a + k * length + low : a + k * length + head + k] = 0.0
+        for i in range(low, head + k):
+            panel[a + k * length + i] = 0.0
     return 4
 
 
@@ -346,7 +348,10 @@ def solved(panel, pivots, right, turn, first, starts, below, columns, lengths):
     """Return the answers to the rows of `right`."""
     n, count = len(turn), len(lengths)
     answers, y = np.empty((len(right), n)), np.empty(n)
-    held = np.empty(lengths.max() if count else 0)
+    longest = 0
+    for s in range(count):
+        longest = max(longest, lengths[s])
+    held = np.empty(longest)
     for c in range(len(right)):
         for k in range(n):
             y[k] = right[c, turn[k]]
@@ -354,11 +359,13 @@ def solved(panel, pivots, right, turn, first, starts, below, columns, lengths):
             low, high, at, length = first[s], first[s + 1], columns[s], lengths[s]
             end = (high - low + 7) // 8 * 8
             pad = end - (high - low)
-            held[:pad] = 0.0
-            held[pad:end] = y[low:high]
-            held[end:length] = 0.0
+            for i in range(length):
+                held[i] = 0.0
+            for k in range(low, high):
+                held[pad + k - low] = y[k]
             _down(panel, at, length, pad, high - low, held)
-            y[low:high] = held[pad:end]
+            for k in range(low, high):
+                y[k] = held[pad + k - low]
             for q in range(starts[s], starts[s + 1]):
                 y[below[q]] += held[end + q - starts[s]]
         for k in range(n):
@@ -366,12 +373,14 @@ def solved(panel, pivots, right, turn, first, starts, below, columns, lengths):
         for s in range(count - 1, -1, -1):
             low, high, at, length = first[s], first[s + 1], columns[s], lengths[s]
             end = (high - low + 7) // 8 * 8
-            held[:length] = 0.0
+            for i in range(length):
+                held[i] = 0.0
             for q in range(starts[s], starts[s + 1]):
                 held[end + q - starts[s]] = y[below[q]]
             pad = end - (high - low)
             _up(panel, at, length, pad, high - low, y[low:high], held)
-            y[low:high] = held[pad:end]
+            for k in range(low, high):
+                y[k] = held[pad + k - low]
         for k in range(n):
             answers[c, turn[k]] = y[k]
     return answers
