@@ -19,8 +19,9 @@ SMALLEST, SMALL = 2, 30
 SHARE = 0.6
 """A late unknown waits until this share of the places around it is eliminated.
 
-Of 400 steeply graded meshes, their rims held and pushed at random, none lost three of sixteen digits;
-with a half, some lost six. All of them take 3 % more products for it.
+Measured on 800 steeply graded meshes, their rims held and pushed at random: what an answer is off by
+stays below 1e-11 of the entries, and below 1e-13 but for two; with a half, 1 in 100 was off by more than
+1e-12. Products: 3 % more than with no waiting.
 """
 
 

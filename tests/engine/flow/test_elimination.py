@@ -78,7 +78,7 @@ def test_several_right_sides_are_answered_at_once(flow):
 
 
 def test_no_digits_are_lost_on_random_meshes():
-    # Pressures that did not wait for the velocities around them lost five of them here.
+    # Pressures that did not wait for the velocities around them lost four more of them here.
     for seed in range(100):
         points = strewn(10 + 4 * seed, power=1.0 + seed % 4, seed=seed)
         flow = Flow(mesh(points), penalty=1e4 * (seed % 2), held=3 * (seed % 23), seed=seed)
@@ -202,3 +202,16 @@ def test_values_of_another_pattern_are_refused():
     matrix, elimination = chain()
     with pytest.raises(ValueError, match="values are needed"):
         elimination.factor(matrix.data[:-1])
+
+
+def test_unknowns_that_lie_nowhere_are_refused():
+    matrix, _ = chain()
+    places = np.full((matrix.shape[0], 2), np.nan)
+    with pytest.raises(ValueError, match="lies nowhere"):
+        Elimination(matrix.indptr, matrix.indices, places, np.zeros(len(places), bool))
+
+
+def test_no_unknowns():
+    none = np.empty(0, np.int32)
+    elimination = Elimination(np.zeros(1, np.int32), none, np.empty((0, 2)), np.empty(0, bool))
+    assert elimination.factor(np.empty(0)).solve(np.empty(0)).shape == (0,)
