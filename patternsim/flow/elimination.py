@@ -32,6 +32,8 @@ class Elimination:
         late: NDArray[np.bool_],
     ) -> None:
         """Take the full symmetric pattern by columns, where each unknown lies, and which come late."""
+        if not np.isfinite(places).all():
+            raise ValueError("an unknown lies nowhere")
         order = ordered(pointers, rows, places, late)
         rank, of, up, sizes = fronts.fronts(order.sequence, order.links, order.others, order.starts)
         first, turn = fronts.placed(order.sequence, of, order.starts, order.unknowns, late, sizes)

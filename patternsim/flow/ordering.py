@@ -19,8 +19,9 @@ SMALLEST, SMALL = 2, 30
 SHARE = 0.6
 """A late unknown waits until this share of the places around it is eliminated.
 
-Of 400 steeply graded meshes, their rims held and pushed at random, none lost three of sixteen digits;
-with a half, some lost six. All of them take 3 % more products for it.
+Measured on 400 steeply graded meshes, their rims held and pushed at random: what an answer is off by is
+below 1e-11 of the entries, below 1e-13 on all but one; with a half, several are off by 1e-11 or more.
+Products: 3 % more than with no waiting.
 """
 
 

@@ -189,10 +189,11 @@ def _cover(rim, links, others, side, between, match, seen, path, turn):
 @njit(cache=True, nogil=True)
 def _parted(part, middle, links, others, side, between, match, seen, path, turn):
     """Cut a part at `middle`: tell the side of each place, and mark those between."""
-    side[part[:middle]] = HERE
-    side[part[middle:]] = THERE
+    for k in range(len(part)):
+        side[part[k]] = HERE if k < middle else THERE
     rim, count = np.empty(middle, np.int64), 0
-    for a in part[:middle]:
+    for k in range(middle):
+        a = part[k]
         for q in range(links[a], links[a + 1]):
             if side[others[q]] == THERE:
                 rim[count] = a
@@ -215,12 +216,11 @@ def _uneven(part, side, between):
 @njit(cache=True, nogil=True)
 def _keyed(part, spots, key):
     """Set the key of each place to where it lies along the longer way of a part."""
-    least, most = np.full(2, np.inf), np.full(2, -np.inf)
+    x_least, x_most, y_least, y_most = np.inf, -np.inf, np.inf, -np.inf
     for a in part:
-        for axis in range(2):
-            least[axis] = min(least[axis], spots[a, axis])
-            most[axis] = max(most[axis], spots[a, axis])
-    axis = 0 if most[0] - least[0] >= most[1] - least[1] else 1
+        x_least, x_most = min(x_least, spots[a, 0]), max(x_most, spots[a, 0])
+        y_least, y_most = min(y_least, spots[a, 1]), max(y_most, spots[a, 1])
+    axis = 0 if x_most - x_least >= y_most - y_least else 1
     for a in part:
         key[a] = spots[a, axis]
 
@@ -232,7 +232,7 @@ def dissected(spots, links, others, smallest, small):
     Parts of `smallest` are not cut, those of `small` in the middle only, others where it is best.
     """
     n = len(spots)
-    order, key = np.arange(n), np.empty(n)
+    order, held, key = np.arange(n), np.empty(n, np.int64), np.empty(n)
     side, best, between = np.zeros(n, np.int8), np.empty(n, np.int8), np.zeros(n, np.bool_)
     match, seen = np.full(n, -1), np.zeros(n, np.int64)
     path, turn = np.empty(n + 1, np.int64), np.empty(n + 1, np.int64)
@@ -257,12 +257,23 @@ def dissected(spots, links, others, smallest, small):
                     best[a] = BETWEEN if between[a] else side[a]
                 side[a], between[a] = 0, False
             least = min(least, cost)
-        here, there = (best[part] == HERE).sum(), (best[part] == THERE).sum()
-        filled = np.array([0, 0, here, here + there])
-        held = part.copy()
-        for a in held:
-            part[filled[best[a]]] = a
-            filled[best[a]] += 1
+        # The first half, the second, and last what is between them.
+        here = there = rest = 0
+        for k in range(high - low):
+            a = part[k]
+            if best[a] == HERE:
+                part[here] = a
+                here += 1
+            elif best[a] == THERE:
+                held[there] = a
+                there += 1
+            else:
+                rest += 1
+                held[n - rest] = a
+        for k in range(there):
+            part[here + k] = held[k]
+        for k in range(rest):
+            part[here + there + k] = held[n - 1 - k]
         lows[parts], highs[parts] = low, low + here
         lows[parts + 1], highs[parts + 1] = low + here, low + here + there
         parts += 2
@@ -290,9 +301,12 @@ def held_back(at, late, sequence, links, others, share):
         if not late[i] or high == low:
             continue
         for q in range(low, high):
-            ranks[q - low] = rank[others[q]]
-        found = np.sort(ranks[: high - low])
-        k = found[int(np.ceil(share * (high - low))) - 1]
+            k, slot = rank[others[q]], q - low
+            while slot > 0 and ranks[slot - 1] > k:
+                ranks[slot] = ranks[slot - 1]
+                slot -= 1
+            ranks[slot] = k
+        k = ranks[int(np.ceil(share * (high - low))) - 1]
         if k > rank[a]:
             after[i] = k
             waiting[k + 1] += 1

@@ -115,62 +115,68 @@ def _none(pivot, own):
     return not LEAST * abs(own) < abs(pivot) < np.inf
 
 
+@njit(cache=True, nogil=True)
+def _columns(panel, at, length, rows):
+    """Return `rows` rows of four columns, so that loops over them run over several at once."""
+    b, c, d = at + length, at + 2 * length, at + 3 * length
+    return panel[at : at + rows], panel[b : b + rows], panel[c : c + rows], panel[d : d + rows]
+
+
 @njit(cache=True, nogil=True, fastmath=FAST, error_model="numpy")
 def _single(panel, at, length, pad, j, kept, pivots, own):
     """Eliminate column `j`, one of the first of a front; return how many were."""
-    low, here = (pad + j) // 8 * 8, at + j * length
+    low, t = (pad + j) // 8 * 8, j * length
+    column, scaled = panel[at + t + low : at + t + length], kept[t + low : t + length]
     for k in range(j):
-        there, share = at + k * length, kept[k * length + pad + j]
-        for i in range(low, length):
-            panel[here + i] -= panel[there + i] * share
-    pivot = panel[here + pad + j]
+        other, share = panel[at + k * length + low : at + (k + 1) * length], kept[k * length + pad + j]
+        for i in range(len(column)):
+            column[i] -= other[i] * share
+    pivot = column[pad + j - low]
     if _none(pivot, own[j]):
         return 0
     pivots[j] = pivot
     inverse = 1.0 / pivot
-    for i in range(low, length):
-        kept[j * length + i] = panel[here + i]
-        panel[here + i] *= inverse
-    panel[here + low : here + pad + j] = 0.0
+    for i in range(len(column)):
+        scaled[i] = column[i]
+        column[i] *= inverse
+    for i in range(pad + j - low):
+        column[i] = 0.0
     return 1
 
 
 @njit(cache=True, nogil=True, fastmath=FAST, error_model="numpy")
 def _four(panel, at, length, pad, j, kept, pivots, own):
     """Eliminate columns `j` to `j + 3` of a front at once; return how many could be."""
-    low, head, t = (pad + j) // 8 * 8, pad + j, j * length
-    a, b, c, d = at + t, at + t + length, at + t + 2 * length, at + t + 3 * length
+    low, t = (pad + j) // 8 * 8, j * length
+    head, rows = pad + j - low, length - low
+    a, b, c, d = _columns(panel, at + t + low, length, rows)
     # The four by four at their head first: multipliers l, pivots p.
-    p0 = panel[a + head]
-    l10, l20, l30 = panel[a + head + 1] / p0, panel[a + head + 2] / p0, panel[a + head + 3] / p0
-    p1 = panel[b + head + 1] - panel[a + head + 1] * l10
-    b2 = panel[b + head + 2] - panel[a + head + 2] * l10
-    b3 = panel[b + head + 3] - panel[a + head + 3] * l10
+    p0 = a[head]
+    l10, l20, l30 = a[head + 1] / p0, a[head + 2] / p0, a[head + 3] / p0
+    p1 = b[head + 1] - a[head + 1] * l10
+    b2 = b[head + 2] - a[head + 2] * l10
+    b3 = b[head + 3] - a[head + 3] * l10
     l21, l31 = b2 / p1, b3 / p1
-    p2 = panel[c + head + 2] - panel[a + head + 2] * l20 - b2 * l21
-    c3 = panel[c + head + 3] - panel[a + head + 3] * l20 - b3 * l21
+    p2 = c[head + 2] - a[head + 2] * l20 - b2 * l21
+    c3 = c[head + 3] - a[head + 3] * l20 - b3 * l21
     l32 = c3 / p2
-    p3 = panel[d + head + 3] - panel[a + head + 3] * l30 - b3 * l31 - c3 * l32
+    p3 = d[head + 3] - a[head + 3] * l30 - b3 * l31 - c3 * l32
     pivots[j], pivots[j + 1], pivots[j + 2], pivots[j + 3] = p0, p1, p2, p3
     for k in range(4):
         if _none(pivots[j + k], own[j + k]):
             return k
     q0, q1, q2, q3 = 1.0 / p0, 1.0 / p1, 1.0 / p2, 1.0 / p3
-    for i in range(low, length):
-        v = panel[a + i]
-        w = panel[b + i] - v * l10
-        x = panel[c + i] - v * l20 - w * l21
-        y = panel[d + i] - v * l30 - w * l31 - x * l32
-        kept[t + i] = v
-        kept[t + length + i] = w
-        kept[t + 2 * length + i] = x
-        kept[t + 3 * length + i] = y
-        panel[a + i] = v * q0
-        panel[b + i] = w * q1
-        panel[c + i] = x * q2
-        panel[d + i] = y * q3
-    for k in range(4):
-        panel[a + k * length + low : a + k * length + head + k] = 0.0
+    e, f, g, h = _columns(kept, t + low, length, rows)
+    for i in range(len(a)):
+        v = a[i]
+        w = b[i] - v * l10
+        x = c[i] - v * l20 - w * l21
+        y = d[i] - v * l30 - w * l31 - x * l32
+        e[i], f[i], g[i], h[i] = v, w, x, y
+        a[i], b[i], c[i], d[i] = v * q0, w * q1, x * q2, y * q3
+    for i in range(head):
+        a[i] = b[i] = c[i] = d[i] = 0.0
+    b[head] = c[head] = d[head] = c[head + 1] = d[head + 1] = d[head + 2] = 0.0
     return 4
 
 
@@ -211,25 +217,29 @@ def _left(panel, at, length, count, kept, out, place):
 
 
 @njit(cache=True, nogil=True)
-def _taken(given, place, size, goes, taken, panel, at, length, pad):
-    """Add to the columns of a front what one below hands on to them."""
-    wide = (size + 7) // 8 * 8
+def _taken(given, goes, taken, panel, at, length, own):
+    """Add to the columns of a front, its `own`, what one below hands on to them."""
+    size, wide = len(goes), (len(goes) + 7) // 8 * 8
+    skipped = (own + 7) // 8 * 8
     for j in range(taken):
-        base = at + goes[j] * length + pad
-        column = place + j * wide
-        for i in range(j, size):
-            panel[base + goes[i]] += given[column + i]
+        column = given[j * wide : (j + 1) * wide]
+        end = at + goes[j] * length + skipped
+        eliminated, left = panel[end - own : end], panel[end : end + length - skipped]
+        for i in range(j, taken):
+            eliminated[goes[i]] += column[i]
+        for i in range(taken, size):
+            left[goes[i]] += column[i]
 
 
 @njit(cache=True, nogil=True)
-def _passed(given, place, size, goes, taken, out, to, length, own):
+def _passed(given, goes, taken, out, length):
     """Add what one below hands on past a front to what that hands on itself."""
-    wide = (size + 7) // 8 * 8
+    size, wide = len(goes), (len(goes) + 7) // 8 * 8
     for j in range(taken, size):
-        base = to + (goes[j] - own) * length - own
-        column = place + j * wide
+        column = given[j * wide : (j + 1) * wide]
+        left = out[goes[j] * length : (goes[j] + 1) * length]
         for i in range(j, size):
-            out[base + goes[i]] += given[column + i]
+            left[goes[i]] += column[i]
 
 
 # --- all fronts ----------------------------------------------------------------------------
@@ -260,18 +270,8 @@ def factored(
         out, given = stacks[stack[s]], stacks[1 - stack[s]]
         c = lowest[s]
         while c >= 0:
-            low, high = starts[c], starts[c + 1]
-            _taken(
-                given,
-                stacked[c],
-                high - low,
-                there[low:high],
-                taken[c],
-                panel,
-                at,
-                length,
-                padded - width,
-            )
+            goes = there[starts[c] : starts[c + 1]]
+            _taken(given[stacked[c] :], goes, taken[c], panel, at, length, width)
             c = beside[c]
         done = _eliminated(
             panel, at, length, width, kept, pivots[first[s] : first[s + 1]], own[first[s] : first[s + 1]]
@@ -283,8 +283,8 @@ def factored(
         _left(panel, at, length, width, kept, out, place)
         c = lowest[s]
         while c >= 0:
-            low, high = starts[c], starts[c + 1]
-            _passed(given, stacked[c], high - low, there[low:high], taken[c], out, place, size, width)
+            goes = there[starts[c] : starts[c + 1]]
+            _passed(given[stacked[c] :], goes, taken[c], out[place:], size)
             c = beside[c]
         beside[s], lowest[up[s]] = lowest[up[s]], s
     return panel, pivots, n
@@ -295,83 +295,104 @@ def factored(
 
 @njit(cache=True, nogil=True, fastmath=FAST)
 def _down(panel, at, length, pad, width, held):
-    """Solve with the L of one front: `held` holds what is known of it, and in the end the answers."""
+    """Solve with the L of one front: each row of `held` holds what is known of it, then the answers."""
     few = width % 4
     for j in range(few):
-        here, value = at + j * length, held[pad + j]
-        for i in range(pad + j + 1, length):
-            held[i] -= panel[here + i] * value
+        column = panel[at + j * length + pad + j + 1 : at + (j + 1) * length]
+        for k in range(len(held)):
+            value, one = held[k, pad + j], held[k, pad + j + 1 : length]
+            for i in range(len(column)):
+                one[i] -= column[i] * value
     for j in range(few, width, 4):
-        a, head = at + j * length, pad + j
-        b, c, d = a + length, a + 2 * length, a + 3 * length
-        v = held[head]
-        w = held[head + 1] - panel[a + head + 1] * v
-        x = held[head + 2] - panel[a + head + 2] * v - panel[b + head + 2] * w
-        y = held[head + 3] - panel[a + head + 3] * v - panel[b + head + 3] * w - panel[c + head + 3] * x
-        for i in range(head // 8 * 8, length):
-            held[i] -= panel[a + i] * v + panel[b + i] * w + panel[c + i] * x + panel[d + i] * y
-        held[head], held[head + 1], held[head + 2], held[head + 3] = v, w, x, y
+        low = (pad + j) // 8 * 8
+        head = pad + j - low
+        a, b, c, d = _columns(panel, at + j * length + low, length, length - low)
+        for k in range(len(held)):
+            one = held[k, low:length]
+            v = one[head]
+            w = one[head + 1] - a[head + 1] * v
+            x = one[head + 2] - a[head + 2] * v - b[head + 2] * w
+            y = one[head + 3] - a[head + 3] * v - b[head + 3] * w - c[head + 3] * x
+            for i in range(len(a)):
+                one[i] -= a[i] * v + b[i] * w + c[i] * x + d[i] * y
+            one[head], one[head + 1], one[head + 2], one[head + 3] = v, w, x, y
 
 
 @njit(cache=True, nogil=True, fastmath=SUMS)
-def _up(panel, at, length, pad, width, known, held):
-    """Solve with the transpose of one front's L for `known`.
+def _up(panel, at, length, pad, width, known, low, held):
+    """Solve with the transpose of one front's L for what is `known` from `low` on.
 
-    `held` holds the answers handed down to it and noughts before, and in the end its own answers too.
+    Each row of `held` holds the answers handed down and noughts before; then the front's own too.
     """
     few = width % 4
     for j in range(width - 4, few - 1, -4):
-        a, head = at + j * length, pad + j
-        b, c, d = a + length, a + 2 * length, a + 3 * length
-        v = w = x = y = 0.0
-        for i in range(head // 8 * 8, length):
-            v += panel[a + i] * held[i]
-            w += panel[b + i] * held[i]
-            x += panel[c + i] * held[i]
-            y += panel[d + i] * held[i]
-        y = known[j + 3] - y
-        x = known[j + 2] - x - panel[c + head + 3] * y
-        w = known[j + 1] - w - panel[b + head + 2] * x - panel[b + head + 3] * y
-        v = known[j] - v - panel[a + head + 1] * w - panel[a + head + 2] * x - panel[a + head + 3] * y
-        held[head], held[head + 1], held[head + 2], held[head + 3] = v, w, x, y
+        start, t = (pad + j) // 8 * 8, low + j
+        head = pad + j - start
+        a, b, c, d = _columns(panel, at + j * length + start, length, length - start)
+        for k in range(len(held)):
+            one = held[k, start:length]
+            v = w = x = y = 0.0
+            for i in range(len(a)):
+                v += a[i] * one[i]
+                w += b[i] * one[i]
+                x += c[i] * one[i]
+                y += d[i] * one[i]
+            y = known[k, t + 3] - y
+            x = known[k, t + 2] - x - c[head + 3] * y
+            w = known[k, t + 1] - w - b[head + 2] * x - b[head + 3] * y
+            v = known[k, t] - v - a[head + 1] * w - a[head + 2] * x - a[head + 3] * y
+            one[head], one[head + 1], one[head + 2], one[head + 3] = v, w, x, y
     for j in range(few - 1, -1, -1):
-        here, total = at + j * length, known[j]
-        for i in range(pad + j + 1, length):
-            total -= panel[here + i] * held[i]
-        held[pad + j] = total
+        column = panel[at + j * length + pad + j + 1 : at + (j + 1) * length]
+        for k in range(len(held)):
+            total, one = 0.0, held[k, pad + j + 1 : length]
+            for i in range(len(column)):
+                total += column[i] * one[i]
+            held[k, pad + j] = known[k, low + j] - total
 
 
 @njit(cache=True, nogil=True, fastmath=FAST, error_model="numpy")
 def solved(panel, pivots, right, turn, first, starts, below, columns, lengths):
     """Return the answers to the rows of `right`."""
-    n, count = len(turn), len(lengths)
-    answers, y = np.empty((len(right), n)), np.empty(n)
-    held = np.empty(lengths.max() if count else 0)
-    for c in range(len(right)):
+    rows, n, count, longest = len(right), len(turn), len(lengths), 0
+    for s in range(count):
+        longest = max(longest, lengths[s])
+    y, held, answers = np.empty((rows, n)), np.empty((rows, longest)), np.empty((rows, n))
+    for c in range(rows):
         for k in range(n):
-            y[k] = right[c, turn[k]]
-        for s in range(count):
-            low, high, at, length = first[s], first[s + 1], columns[s], lengths[s]
-            end = (high - low + 7) // 8 * 8
-            pad = end - (high - low)
-            held[:pad] = 0.0
-            held[pad:end] = y[low:high]
-            held[end:length] = 0.0
-            _down(panel, at, length, pad, high - low, held)
-            y[low:high] = held[pad:end]
+            y[c, k] = right[c, turn[k]]
+    for s in range(count):
+        low, high, length = first[s], first[s + 1], lengths[s]
+        end = (high - low + 7) // 8 * 8
+        pad = end - (high - low)
+        for c in range(rows):
+            for i in range(length):
+                held[c, i] = 0.0
+            for k in range(low, high):
+                held[c, pad + k - low] = y[c, k]
+        _down(panel, columns[s], length, pad, high - low, held)
+        for c in range(rows):
+            for k in range(low, high):
+                y[c, k] = held[c, pad + k - low]
             for q in range(starts[s], starts[s + 1]):
-                y[below[q]] += held[end + q - starts[s]]
+                y[c, below[q]] += held[c, end + q - starts[s]]
+    for c in range(rows):
         for k in range(n):
-            y[k] /= pivots[k]
-        for s in range(count - 1, -1, -1):
-            low, high, at, length = first[s], first[s + 1], columns[s], lengths[s]
-            end = (high - low + 7) // 8 * 8
-            held[:length] = 0.0
+            y[c, k] /= pivots[k]
+    for s in range(count - 1, -1, -1):
+        low, high, length = first[s], first[s + 1], lengths[s]
+        end = (high - low + 7) // 8 * 8
+        pad = end - (high - low)
+        for c in range(rows):
+            for i in range(length):
+                held[c, i] = 0.0
             for q in range(starts[s], starts[s + 1]):
-                held[end + q - starts[s]] = y[below[q]]
-            pad = end - (high - low)
-            _up(panel, at, length, pad, high - low, y[low:high], held)
-            y[low:high] = held[pad:end]
+                held[c, end + q - starts[s]] = y[c, below[q]]
+        _up(panel, columns[s], length, pad, high - low, y, low, held)
+        for c in range(rows):
+            for k in range(low, high):
+                y[c, k] = held[c, pad + k - low]
+    for c in range(rows):
         for k in range(n):
-            answers[c, turn[k]] = y[k]
+            answers[c, turn[k]] = y[c, k]
     return answers

@@ -198,13 +198,15 @@ def handed_on(first, turn, at, rank, of, up, sizes, links, others):
 
 @njit(cache=True, nogil=True)
 def shifted(first, up, starts, below):
-    """Return where in the front above what is handed on comes, and how much is eliminated there."""
-    there, taken = np.empty(len(below), np.int32), np.zeros(len(up), np.int64)
+    """Return where in the front above what is handed on comes, and how much is eliminated there.
+
+    What is eliminated there is counted from its first, what that hands on too from the first of these.
+    """
+    there, taken = np.empty(len(below), np.uint32), np.zeros(len(up), np.int64)
     for s in range(len(up)):
         p = up[s]
         if p < 0:
             continue
-        own = first[p + 1] - first[p]
         t = starts[p]
         for q in range(starts[s], starts[s + 1]):
             k = below[q]
@@ -214,7 +216,7 @@ def shifted(first, up, starts, below):
             else:
                 while below[t] != k:
                     t += 1
-                there[q] = own + t - starts[p]
+                there[q] = t - starts[p]
     return there, taken
 
 
