@@ -29,3 +29,7 @@ class LevelError(UsageError):
 
 class Cancelled(PatternSimError):
     """The work was called off."""
+
+
+class FlowError(PatternSimError):
+    """A press that could not be worked out: names what and where."""

@@ -1,0 +1,327 @@
+"""Points of a mesh and its curved triangles, compiled.
+
+Where points go: rows of equal-sided triangles, in cells that are halved until they are as fine as asked
+for. What is asked for never grows from the outline inwards faster than GROWTH, so that short edges of the
+outline meet small triangles.
+"""
+
+# The compiler infers the types:
+# mypy: allow-untyped-defs, allow-untyped-calls, allow-untyped-decorators
+# ruff: noqa: ANN001, ANN202, ANN201
+
+from __future__ import annotations
+
+import numpy as np
+
+from patternsim.fields.compiler import njit
+
+GROWTH = 0.35
+"""How much longer edges may get a length further on."""
+ROW = 0.8660254037844386
+"""Height of an equal-sided triangle of side 1."""
+OPPOSED = -0.5
+"""Two places of an outline face one another when their normals' product is below this."""
+ACROSS = 2.0
+"""Longest edge over the thickness of the steel there."""
+TURN = 1.05
+"""Most an edge of the outline may turn, radians."""
+
+
+# --- along the outline -------------------------------------------------------------------
+
+
+@njit(cache=True, nogil=True)
+def _limited_by_turn(points, lengths, corner, size, least):
+    """Shorten edges where the outline turns sharply but has no corner."""
+    n = len(points)
+    for i in range(n):
+        if corner[i]:
+            continue
+        a, b = (i - 1) % n, (i + 1) % n
+        ux, uy = points[i, 0] - points[a, 0], points[i, 1] - points[a, 1]
+        vx, vy = points[b, 0] - points[i, 0], points[b, 1] - points[i, 1]
+        turn = abs(np.arctan2(ux * vy - uy * vx, ux * vx + uy * vy))
+        # A bend between two edges stands for the turn of half an edge on each side: four parts of eight.
+        along = 2.0 * (lengths[a] + lengths[i]) if i % 8 == 0 else 0.5 * (lengths[a] + lengths[i])
+        if turn * size[i] > TURN * along:
+            size[i] = min(size[i], max(least, TURN * along / turn))
+
+
+@njit(cache=True, nogil=True)
+def _limited_by_thickness(points, lengths, size, least, step):
+    """Shorten edges where the steel is thin: at most ACROSS times the way to the other side."""
+    n = len(points)
+    m = (n + step - 1) // step
+    normal, along = np.empty((m, 2)), np.empty(m)
+    total = 0.0
+    for i in range(n):
+        if i % step == 0:
+            a, b = points[(i - 1) % n], points[(i + 1) % n]
+            x, y = b[0] - a[0], b[1] - a[1]
+            long = max(np.hypot(x, y), 1e-300)
+            normal[i // step, 0], normal[i // step, 1] = -y / long, x / long
+            along[i // step] = total
+        total += lengths[i]
+    for i in range(m):
+        x, y, nx, ny = points[i * step, 0], points[i * step, 1], normal[i, 0], normal[i, 1]
+        nearest = size[i * step] / ACROSS
+        for j in range(m):
+            if nx * normal[j, 0] + ny * normal[j, 1] > OPPOSED:
+                continue
+            dx, dy = points[j * step, 0] - x, points[j * step, 1] - y
+            square = dx * dx + dy * dy
+            deep = dx * nx + dy * ny
+            if square >= nearest * nearest or deep <= 0.0 or 2.0 * deep * deep < square:
+                continue
+            apart = abs(along[i] - along[j])
+            if min(apart, total - apart) > 2.5 * size[i * step]:
+                nearest = np.sqrt(square)
+        wanted = max(least, ACROSS * nearest)
+        for k in range(i * step, min(n, (i + 1) * step)):
+            size[k] = min(size[k], wanted)
+
+
+@njit(cache=True, nogil=True)
+def _limited_by_corners(lengths, corner, size):
+    """Shorten edges between corners that lie nearer than an edge."""
+    n = len(lengths)
+    for start in range(n):
+        if not corner[start]:
+            continue
+        k, long = start, 0.0
+        while True:
+            long += lengths[k]
+            k = (k + 1) % n
+            if corner[k] or long > size[start]:
+                break
+        if long < size[start]:
+            k = start
+            while True:
+                size[k] = min(size[k], long)
+                k = (k + 1) % n
+                if corner[k]:
+                    break
+
+
+@njit(cache=True, nogil=True)
+def edge_lengths(points, corner, size, least):
+    """Lengths of edges wanted along a closed line, in place, from those asked for; returns its parts' lengths.
+
+    The line is eight parts for each of its old edges.
+    """
+    n = len(points)
+    lengths = np.empty(n)
+    for i in range(n):
+        b = (i + 1) % n
+        lengths[i] = np.hypot(points[b, 0] - points[i, 0], points[b, 1] - points[i, 1])
+    _limited_by_turn(points, lengths, corner, size, least)
+    _limited_by_thickness(points, lengths, size, least, 4)
+    _limited_by_corners(lengths, corner, size)
+    for i in range(2 * n):
+        a, b = i % n, (i + 1) % n
+        size[b] = min(size[b], size[a] + GROWTH * lengths[a])
+    for i in range(2 * n, 0, -1):
+        a, b = (i - 1) % n, i % n
+        size[a] = min(size[a], size[b] + GROWTH * lengths[a])
+    return lengths
+
+
+# --- inside ------------------------------------------------------------------------------
+
+
+@njit(cache=True, nogil=True)
+def probed(at, rim, edges, size):
+    """Limit sizes wanted at points by the outline's edges near them; how far in the points lie.
+
+    `rim` is the outline, straight from point to point, `edges` the lengths of edges wanted there.
+    Returns the distances to it, negative outside.
+    """
+    n = len(rim)
+    far = np.empty(len(at))
+    for i in range(len(at)):
+        x, y = at[i, 0], at[i, 1]
+        nearest, within, limit = np.inf, False, size[i]
+        ax, ay = rim[n - 1, 0], rim[n - 1, 1]
+        for j in range(n):
+            bx, by = rim[j, 0], rim[j, 1]
+            dx, dy, px, py = bx - ax, by - ay, x - ax, y - ay
+            long = dx * dx + dy * dy
+            t = min(max((px * dx + py * dy) / long, 0.0), 1.0) if long > 0.0 else 0.0
+            square = (px - t * dx) ** 2 + (py - t * dy) ** 2
+            nearest = min(nearest, square)
+            if edges[j] < limit and square * GROWTH * GROWTH < (limit - edges[j]) ** 2:
+                limit = edges[j] + GROWTH * np.sqrt(square)
+            if (
+                (ay > y) != (by > y) and px * dy < py * dx
+                if dy > 0.0
+                else (ay > y) != (by > y) and (px * dy > py * dx)
+            ):
+                within = not within
+            ax, ay = bx, by
+        size[i] = limit
+        far[i] = np.sqrt(nearest) if within else -np.sqrt(nearest)
+    return far
+
+
+@njit(cache=True, nogil=True)
+def rows_in_cells(cells, cell, low, across, up):
+    """Points of rows `up` apart, `across` apart in each, that lie in square cells given by corners."""
+    found = np.empty((16, 2))
+    count = 0
+    for i in range(len(cells)):
+        x0, y0 = cells[i, 0], cells[i, 1]
+        j = int(np.ceil((y0 - low[1]) / up))
+        while low[1] + j * up < y0 + cell:
+            shift = 0.5 * across if j % 2 else 0.0
+            k = int(np.ceil((x0 - low[0] - shift) / across))
+            while low[0] + shift + k * across < x0 + cell:
+                if count == len(found):
+                    more = np.empty((2 * count, 2))
+                    more[:count] = found
+                    found = more
+                found[count, 0], found[count, 1] = low[0] + shift + k * across, low[1] + j * up
+                count += 1
+                k += 1
+            j += 1
+    return found[:count]
+
+
+@njit(cache=True, nogil=True)
+def spaced(points, size, room):
+    """Which of the points stay when each, in turn, needs `room` times its size to those before."""
+    stays = np.zeros(len(points), np.bool_)
+    kept, sizes, count = np.empty((len(points), 2)), np.empty(len(points)), 0
+    for i in range(len(points)):
+        x, y, free = points[i, 0], points[i, 1], True
+        for j in range(count - 1, -1, -1):
+            gap = room * min(size[i], sizes[j])
+            if (x - kept[j, 0]) ** 2 + (y - kept[j, 1]) ** 2 < gap * gap:
+                free = False
+                break
+        if free:
+            kept[count, 0], kept[count, 1], sizes[count] = x, y, size[i]
+            count += 1
+            stays[i] = True
+    return stays
+
+
+# --- curved triangles --------------------------------------------------------------------
+
+
+@njit(cache=True, nogil=True)
+def curved(points, triangles, beside, rim_mids):
+    """Add the points half-way along edges: nodes, triangles of six, the outline's loop, corners counted.
+
+    Points without a triangle drop out; the first len(rim_mids) are the outline.
+    """
+    rim = len(rim_mids)
+    number = np.full(len(points), -1, np.int32)
+    for i in range(rim):
+        number[i] = i
+    for t in range(len(triangles)):
+        for k in range(3):
+            number[triangles[t, k]] = 0
+    corners = 0
+    for i in range(len(points)):
+        if number[i] >= 0:
+            number[i] = corners
+            corners += 1
+    m = len(triangles)
+    nodes, six = np.empty((corners + 3 * m, 2)), np.empty((m, 6), np.int32)
+    loop = np.empty(2 * rim, np.int32)
+    for i in range(len(points)):
+        if number[i] >= 0:
+            nodes[number[i]] = points[i]
+    count = corners
+    for t in range(m):
+        for k in range(3):
+            six[t, k] = number[triangles[t, k]]
+    for t in range(m):
+        for k in range(3):  # the edge from corner k to the next lies opposite the one after
+            u = beside[t, (k + 2) % 3]
+            if 0 <= u < t:
+                j = 0 if beside[u, 0] == t else (1 if beside[u, 1] == t else 2)
+                six[t, 3 + k] = six[u, 3 + (j + 1) % 3]
+                continue
+            a, b = six[t, k], six[t, (k + 1) % 3]
+            if u < 0:
+                nodes[count] = rim_mids[a]
+                loop[2 * a], loop[2 * a + 1] = a, count
+            else:
+                nodes[count] = 0.5 * (nodes[a] + nodes[b])
+            six[t, 3 + k] = count
+            count += 1
+    return nodes[:count].copy(), six, loop, corners
+
+
+@njit(cache=True, nogil=True, inline="always")
+def _stretch(nodes, six, x, y):
+    """The determinant of a curved triangle's map at local (x, y)."""
+    z = 1.0 - x - y
+    a = b = c = d = 0.0
+    for k in range(6):
+        if k == 0:
+            by_x, by_y = 1.0 - 4.0 * z, 1.0 - 4.0 * z
+        elif k == 1:
+            by_x, by_y = 4.0 * x - 1.0, 0.0
+        elif k == 2:
+            by_x, by_y = 0.0, 4.0 * y - 1.0
+        elif k == 3:
+            by_x, by_y = 4.0 * (z - x), -4.0 * x
+        elif k == 4:
+            by_x, by_y = 4.0 * y, 4.0 * x
+        else:
+            by_x, by_y = -4.0 * y, 4.0 * (z - y)
+        px, py = nodes[six[k], 0], nodes[six[k], 1]
+        a += by_x * px
+        b += by_y * px
+        c += by_x * py
+        d += by_y * py
+    return a * d - b * c
+
+
+@njit(cache=True, nogil=True)
+def shapes(nodes, triangles):
+    """Of every triangle: its shape by its corners, and its smallest determinant over that of its corners."""
+    shape, stretch = np.empty(len(triangles)), np.empty(len(triangles))
+    for t in range(len(triangles)):
+        six = triangles[t]
+        ax, ay = nodes[six[0], 0], nodes[six[0], 1]
+        ux, uy = nodes[six[1], 0] - ax, nodes[six[1], 1] - ay
+        vx, vy = nodes[six[2], 0] - ax, nodes[six[2], 1] - ay
+        twice = ux * vy - uy * vx
+        wx, wy = ux - vx, uy - vy
+        squares = ux * ux + uy * uy + vx * vx + vy * vy + wx * wx + wy * wy
+        shape[t] = 3.4641016151377544 * twice / squares
+        least = _stretch(nodes, six, 0.0, 0.0)
+        least = min(least, _stretch(nodes, six, 1.0, 0.0), _stretch(nodes, six, 0.0, 1.0))
+        least = min(least, _stretch(nodes, six, 0.5, 0.0), _stretch(nodes, six, 0.5, 0.5))
+        least = min(least, _stretch(nodes, six, 0.0, 0.5), _stretch(nodes, six, 1 / 3, 1 / 3))
+        stretch[t] = least / twice if twice > 0.0 else -1.0
+    return shape, stretch
+
+
+@njit(cache=True, nogil=True)
+def bent_along(nodes, triangles, corners, loop, poor):
+    """Bend inner edges along with the outline's where a triangle's determinant is poor, in place.
+
+    Half the outline's bend is given on to the other two edges of the triangle. Returns how many were bent.
+    """
+    outer = np.zeros(len(nodes), np.bool_)
+    for i in loop:
+        outer[i] = True
+    _, stretch = shapes(nodes, triangles)
+    bends = 0
+    for t in range(len(triangles)):
+        if stretch[t] >= poor:
+            continue
+        six = triangles[t]
+        for k in range(3):
+            if not outer[six[3 + k]]:
+                continue
+            mid = nodes[six[3 + k]] - 0.5 * (nodes[six[k]] + nodes[six[(k + 1) % 3]])
+            for j in range(3):
+                if j != k and not outer[six[3 + j]]:
+                    nodes[six[3 + j]] += 0.35 * mid
+                    bends += 1
+    return bends
