@@ -7,6 +7,7 @@ through the point after it to corner i + 1, by its parameter 0 to 1.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -137,11 +138,11 @@ def _corners(curve: Floats, corner_deg: float, keep: Bools | None, least: float)
 
 
 def _stations(corners: Ints, count: Floats, total: Floats) -> Floats:
-    """Distances along the line of the new corners and, half-way by length, of the points on the edges."""
+    """Distances along the line of the new corners, and half-way by length the points on the edges."""
     ends = np.append(corners, len(total) - 1)
     least = {1: 4, 2: 2}.get(len(corners), 1)
     stations = []
-    for a, b in zip(ends[:-1], ends[1:], strict=True):
+    for a, b in pairwise(ends):
         parts = max(least, round(float(count[b] - count[a])))
         inner = np.linspace(count[a], count[b], parts + 1)[1:-1]
         stations.append(np.concatenate([[total[a]], np.interp(inner, count, total)]))

@@ -80,7 +80,7 @@ def _filled(
 
 
 def _with_halvings(curve: Floats, cut: Cut, rule: Size) -> tuple[Mesh, Cut] | str:
-    """A mesh on a cut whose edges are halved where they cross others or bend too much; or what failed."""
+    """A mesh on a cut, edges halved where they cross others or bend too much; or what failed."""
     fault = ""
     for attempt in range(HALVINGS + 1):
         made = _built(cut.curve, rule)
@@ -150,7 +150,8 @@ def _inner_points(curve: Floats, rule: Size) -> Floats:
     if len(points) == 0:
         return points
     stays = meshing.spaced(points, sizes, BETWEEN)
-    return points[stays]
+    inner: Floats = points[stays]
+    return inner
 
 
 def _rows(curve: Floats, edges: Floats, rule: Size, low: Floats, high: Floats) -> tuple[Floats, Floats]:
@@ -184,7 +185,7 @@ def _rows(curve: Floats, edges: Floats, rule: Size, low: Floats, high: Floats) -
         finer = cells[wanted < (0.6 + 0.36) * cell]
         cell *= 0.5
         halvings += 1
-        cells = np.concatenate([finer + [cell * i, cell * j] for i in (0, 1) for j in (0, 1)])
+        cells = np.concatenate([finer + np.array([cell * i, cell * j]) for i in (0, 1) for j in (0, 1)])
     return np.concatenate(points[::-1]), np.concatenate(sizes[::-1])
 
 

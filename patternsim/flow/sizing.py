@@ -17,13 +17,14 @@ GROWTH = 0.35
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """A rule for the length of edges: places (n, 2) in, lengths (n,) out, and the limits of what it says."""
+    """A rule for the length of edges: places (n, 2) in, lengths (n,) out; and its limits."""
 
     of: Rule
     coarsest: float
     finest: float
 
     def __call__(self, places: Floats) -> Floats:
+        """The lengths at places, within the limits."""
         return np.clip(self.of(places), self.finest, self.coarsest)
 
     def times(self, factor: float) -> Size:
@@ -67,7 +68,7 @@ def graded(
 def coarser_middle(
     low: float, high: float, size: float, coarsest: float, *, reach: float, axis: int = 0
 ) -> Size:
-    """For a flat bar from `low` to `high` along an axis: `size` within `reach` of its ends, then coarser."""
+    """For a flat bar from `low` to `high` along an axis: `size` within `reach` of its ends."""
 
     def rule(places: Floats) -> Floats:
         along = places[:, axis]

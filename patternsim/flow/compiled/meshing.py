@@ -1,8 +1,8 @@
 """Points of a mesh and its curved triangles, compiled.
 
 Where points go: rows of equal-sided triangles, in cells that are halved until they are as fine as asked
-for. What is asked for never grows from the outline inwards faster than GROWTH, so that short edges of the
-outline meet small triangles.
+for. What is asked for never grows from the outline inwards faster than GROWTH, so that short edges of
+the outline meet small triangles.
 """
 
 # The compiler infers the types:
@@ -105,7 +105,7 @@ def _limited_by_corners(lengths, corner, size):
 
 @njit(cache=True, nogil=True)
 def edge_lengths(points, corner, size, least):
-    """Lengths of edges wanted along a closed line, in place, from those asked for; returns its parts' lengths.
+    """Limit the lengths of edges asked for along a closed line, in place; returns its parts' lengths.
 
     The line is eight parts for each of its old edges.
     """
@@ -282,7 +282,7 @@ def _stretch(nodes, six, x, y):
 
 @njit(cache=True, nogil=True)
 def shapes(nodes, triangles):
-    """Of every triangle: its shape by its corners, and its smallest determinant over that of its corners."""
+    """Of every triangle: the shape of its corners, and its smallest determinant over theirs."""
     shape, stretch = np.empty(len(triangles)), np.empty(len(triangles))
     for t in range(len(triangles)):
         six = triangles[t]
@@ -305,7 +305,8 @@ def shapes(nodes, triangles):
 def bent_along(nodes, triangles, corners, loop, poor):
     """Bend inner edges along with the outline's where a triangle's determinant is poor, in place.
 
-    Half the outline's bend is given on to the other two edges of the triangle. Returns how many were bent.
+    A third of the outline's bend is given on to the other two edges of the triangle. Returns how many
+    were bent.
     """
     outer = np.zeros(len(nodes), np.bool_)
     for i in loop:

@@ -1,8 +1,8 @@
 """Points made into triangles, compiled: Delaunay by insertion, with the rim's edges kept.
 
-The first `rim` points are the outline in order, counter-clockwise: every two neighbours among them are an
-edge that stays. Lawson (1977) for insertion and swaps, Sloan (Computers & Structures 47, 1993) for the
-edges of the outline; both as in any text on triangulation, written from memory.
+The first `rim` points are the outline in order, counter-clockwise: every two neighbours among them are
+an edge that stays. Lawson (1977) for insertion and swaps, Sloan (Computers & Structures 47, 1993) for
+the edges of the outline; both as in any text on triangulation, written from memory.
 
 A triangle's neighbour k lies across the edge opposite its corner k.
 """
@@ -58,7 +58,7 @@ def _place(row, value):
 
 @njit(cache=True, nogil=True)
 def _swap(tri, nbr, home, t, k):
-    """Turn the edge opposite corner k of triangle t about; both triangles then begin with that corner."""
+    """Turn the edge opposite corner k of triangle t about; both triangles then begin there."""
     u = nbr[t, k]
     p, a, b = tri[t, k], tri[t, (k + 1) % 3], tri[t, (k + 2) % 3]
     j = _place(nbr[u], t)
@@ -233,8 +233,7 @@ def _drawn(p, tri, nbr, home, rim, a, b, queue):
             continue
         _swap(tri, nbr, home, t, k)
         c, d = tri[t, 0], tri[t, 2]
-        ends = c == a or c == b or d == a or d == b
-        if not ends and _turn(p, a, b, c) * _turn(p, a, b, d) < 0.0:
+        if c not in (a, b) and d not in (a, b) and _turn(p, a, b, c) * _turn(p, a, b, d) < 0.0:
             queue[last, 0], queue[last, 1] = c, d
             waiting += 1
     return False
