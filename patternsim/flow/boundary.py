@@ -19,7 +19,10 @@ Bools = NDArray[np.bool_]
 Ints = NDArray[np.int64]
 
 PARTS = 8
-"""Straight parts an edge is taken as when lengths along it are measured; the compiled part knows."""
+"""Straight parts an edge is taken as, at least, when lengths along it are measured."""
+MOST_PARTS = 1024
+MOST_LOOKED_AT = 400
+"""Places of an outline at which the thickness behind it is looked at."""
 CORNER_DEG = 35.0
 
 
@@ -86,19 +89,20 @@ def resampled(
     rule = as_size(size, curve)
     least = 0.25 * rule.finest if least is None else least
     corner = _corners(curve, corner_deg, keep, 0.5 * least)
-    edges = len(curve) // 2
     first = int(np.argmax(corner))
-    line = np.roll(fine(curve), -PARTS * first, axis=0)
-    marked = np.zeros(PARTS * edges, dtype=np.bool_)
-    marked[::PARTS] = np.roll(corner, -first)
-    wanted = np.ascontiguousarray(rule(line), dtype=np.float64)
-    lengths = meshing.edge_lengths(line, marked, wanted, least)
+    turned = np.roll(curve, -2 * first, axis=0)
+    owner, at, edges = _parts(turned, rule.finest)
+    line = points_at(turned, owner, at)
+    marked = np.zeros(len(line), dtype=np.bool_)
+    marked[at == 0.0] = np.roll(corner, -first)
+    wanted = np.array(rule(line), dtype=np.float64)
+    apart = max(0.5 * rule.finest, float(edges.sum()) / MOST_LOOKED_AT)
+    lengths = meshing.edge_lengths(line, marked, owner, edges, wanted, least, apart)
     total = np.concatenate([[0.0], np.cumsum(lengths)])
     # Edges per length is taken from the mean of both ends of each part.
     count = np.concatenate([[0.0], np.cumsum(2 * lengths / (wanted + np.roll(wanted, -1)))])
     stations = _stations(np.flatnonzero(marked), count, total)
-    parameter = np.interp(stations, total, np.arange(len(total)) / PARTS)
-    return _cut_at(curve, parameter + first)
+    return _cut_at(curve, first + np.interp(stations, total, np.append(owner + at, len(edges))))
 
 
 def split_at(old_curve: Floats, cut: Cut, which: Bools) -> Cut:
@@ -115,6 +119,17 @@ def split_at(old_curve: Floats, cut: Cut, which: Bools) -> Cut:
         if halved:
             finer[-1:] = [0.5 * (start[i] + middle[i]), middle[i], 0.5 * (middle[i] + end[i])]
     return _cut_at(old_curve, np.array(finer))
+
+
+def _parts(curve: Floats, finest: float) -> tuple[Ints, Floats, Floats]:
+    """Every edge parted finely enough to measure by: edge and parameter of each part, edges' lengths."""
+    start, middle = curve[0::2], curve[1::2]
+    end = np.roll(start, -1, axis=0)
+    lengths = np.hypot(*(middle - start).T) + np.hypot(*(end - middle).T)
+    parts = np.clip(np.ceil(2 * lengths / finest), PARTS, MOST_PARTS).astype(np.int64)
+    edge = np.repeat(np.arange(len(parts)), parts)
+    within = np.arange(len(edge)) - np.repeat(np.cumsum(parts) - parts, parts)
+    return edge, within / parts[edge], lengths
 
 
 def _corners(curve: Floats, corner_deg: float, keep: Bools | None, least: float) -> Bools:

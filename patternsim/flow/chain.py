@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from patternsim.flow.boundary import fine
-from patternsim.flow.compiled import finding
+from patternsim.flow.compiled import enclosing, finding
 from patternsim.flow.finding import Bools, Finder, as_points
 from patternsim.flow.folding import Fold, unfolded_outline
 from patternsim.flow.mesh import Floats, Ints, Mesh
@@ -83,7 +83,7 @@ class Chain:
     def __init__(
         self, segments: Sequence[Segment], mirror_x: float | None = None, mirror_y: float | None = None
     ) -> None:
-        """Mirror at the upright line x = `mirror_x` and the level line y = `mirror_y`, where given."""
+        """`mirror_x`, `mirror_y`: where the upright or level line lies that mirrors the solved part."""
         if not segments:
             raise ValueError("a chain needs at least one segment")
         self._stretches: tuple[_Stretch, ...] = (_Stretch.of(segments, mirror_x, mirror_y),)
@@ -215,5 +215,5 @@ def joined(*chains: Chain) -> Chain:
 def _within(last: _Stretch, folded: Floats) -> Bools:
     """Which folded places lie within the last outline; on a mirror the steel goes on."""
     outline = np.ascontiguousarray(last.segments[-1].mesh().outline())
-    inside: Bools = finding.within(last.fold.off_the_lines(folded), outline)
+    inside: Bools = enclosing.within(last.fold.off_the_lines(folded), outline)
     return inside

@@ -6,9 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from patternsim.errors import FlowError
-from patternsim.flow.boundary import CORNER_DEG, Bools, Cut, resampled, split_at
+from patternsim.flow.boundary import CORNER_DEG, Bools, Cut, bends, resampled, split_at
 from patternsim.flow.compiled import meshing, triangles
-from patternsim.flow.mesh import Mesh
+from patternsim.flow.mesh import Ints, Mesh
 from patternsim.flow.sizing import (
     AnySize,
     Floats,
@@ -24,16 +24,22 @@ __all__ = ["Size", "capped", "coarser_middle", "graded", "meshed", "remeshed"]
 
 FACTORS = (1.0, 0.92, 1.08, 0.84, 1.17, 0.75, 0.66, 0.55, 0.45)
 """Densities tried, over the one asked for."""
+ENOUGH = 3
+"""When so many densities gave a fair mesh but none a good one, it lies in the outline."""
 HALVINGS = 4
 GOOD_SHAPE, GOOD_STRETCH = 0.3, 0.25
 """A mesh this good is taken at once."""
 FAIR_SHAPE, FAIR_STRETCH = 0.02, 0.05
 """A mesh worse than this is none."""
+OF_SHARPEST = 0.8
+"""How near the shape has to come to that of the outline's sharpest corner, which nothing can better."""
 POLYGON_CORNER_DEG = 12.0
 """Corners of an outline as given, before any flow: smaller bends are taken to stand for a round."""
 
 SWEEPS = 5
 POOR_SHAPE = 0.6
+FINEST_ROWS = 32
+"""How much finer than asked for the rows get beside short edges."""
 FROM_RIM = 0.55
 """Nearest a point comes to the outline, in edges."""
 BETWEEN = 0.72
@@ -43,15 +49,32 @@ BETWEEN = 0.72
 def meshed(
     curve: Floats, size: AnySize | Rule, *, least: float | None = None, keep: Bools | None = None
 ) -> Mesh:
-    """A mesh of what a curve encloses; edges are not made shorter than `least` but between corners."""
+    """A mesh of what a curve encloses, whichever way round it runs.
+
+    Thin steel and tight bends get edges shorter than asked for, but none shorter than `least` for that.
+    Corners in `keep` (k,) stay where they are, however little the outline turns there.
+    """
+    _check(curve)
+    if _runs_clockwise(curve):
+        curve = np.roll(curve[::-1], 1, axis=0)
+        keep = None if keep is None else np.roll(keep[::-1], 1)
     mesh, _ = _filled(curve, size, POLYGON_CORNER_DEG, keep, least)
     return mesh
 
 
 def remeshed(
-    curve: Floats, size: AnySize | Rule, *, keep: Bools | None = None, least: float | None = None
+    mesh: Mesh,
+    size: AnySize | Rule,
+    *,
+    keep: Bools | None = None,
+    least: float | None = None,
+    outline: Floats | None = None,
 ) -> tuple[Mesh, Cut]:
-    """A new mesh of a section with that outline, and where its outline's points lie on the old one."""
+    """A new mesh of the same section, and where its outline's points lie on the old outline.
+
+    `outline` (2k, 2): the old outline with some of its points put right, if it was.
+    """
+    curve = mesh.outline() if outline is None else outline
     return _filled(curve, size, CORNER_DEG, keep, least)
 
 
@@ -59,11 +82,12 @@ def _filled(
     curve: Floats, size: AnySize | Rule, corner_deg: float, keep: Bools | None, least: float | None
 ) -> tuple[Mesh, Cut]:
     """The first good mesh of several densities, else the best."""
-    _check(curve)
     rule = as_size(size, curve)
+    attainable = OF_SHARPEST * _sharpest_shape(curve)
+    good, fair = min(GOOD_SHAPE, attainable), min(FAIR_SHAPE, attainable)
     best: tuple[Mesh, Cut] | None = None
     best_score = -np.inf
-    fault = ""
+    fault, fairs = "", 0
     for factor in FACTORS:
         cut = resampled(curve, rule.times(factor), corner_deg=corner_deg, keep=keep, least=least)
         made = _with_halvings(curve, cut, rule.times(factor))
@@ -71,16 +95,26 @@ def _filled(
             fault = fault or made
             continue
         shape, stretch = made[0].quality()
-        if shape >= GOOD_SHAPE and stretch >= GOOD_STRETCH:
+        if shape >= good and stretch >= GOOD_STRETCH:
             return made
-        score = min(shape / GOOD_SHAPE, stretch / GOOD_STRETCH)
-        if shape > FAIR_SHAPE and stretch > FAIR_STRETCH and score > best_score:
-            best, best_score = made, score
+        score = min(shape / good, stretch / GOOD_STRETCH)
+        if shape > fair and stretch > FAIR_STRETCH:
+            fairs += 1
+            if score > best_score:
+                best, best_score = made, score
+            if fairs == ENOUGH:
+                break
     if best is None:
         raise FlowError(
             fault or "The section cannot be parted into sound triangles anywhere near as asked."
         )
     return best
+
+
+def _sharpest_shape(curve: Floats) -> float:
+    """The shape of a triangle with two equal sides in the sharpest corner of a curve."""
+    angle = np.radians(np.clip(180.0 - bends(curve).max(), 0.0, 60.0))
+    return float(np.sqrt(3.0) * np.sin(angle) / (2.0 - np.cos(angle)))
 
 
 def _with_halvings(curve: Floats, cut: Cut, rule: Size) -> tuple[Mesh, Cut] | str:
@@ -102,6 +136,12 @@ def _with_halvings(curve: Floats, cut: Cut, rule: Size) -> tuple[Mesh, Cut] | st
     return fault
 
 
+def _runs_clockwise(curve: Floats) -> bool:
+    """Whether a curve runs clockwise."""
+    x, y = (curve - curve[0]).T
+    return float(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) < 0.0
+
+
 def _check(curve: Floats) -> None:
     """Refuse what no mesh can be made of."""
     if len(curve) < 6 or not np.isfinite(curve).all():
@@ -119,9 +159,12 @@ def _built(curve: Floats, rule: Size) -> Mesh | int:
     middle = 0.5 * (corners.min(axis=0) + corners.max(axis=0))
     scale = float(np.ptp(corners, axis=0).max())
     unit = (points - middle) / scale
-    found, beside, failed = triangles.triangulated(unit, rim)
+    found, beside, inside, failed = triangles.triangulated(unit, rim)
     if failed >= 0:
         return int(failed)
+    found, beside = _only(found, beside, inside)
+    if found.max(initial=0) >= len(points):
+        return 0
     triangles.smoothed(unit, found, beside, rim, SWEEPS, POOR_SHAPE)
     points[rim:] = middle + scale * unit[rim:]
     nodes, six, loop, count = meshing.curved(points, found, beside, np.ascontiguousarray(curve[1::2]))
@@ -129,6 +172,13 @@ def _built(curve: Floats, rule: Size) -> Mesh | int:
     if mesh.quality()[1] < GOOD_STRETCH:
         meshing.bent_along(nodes, six, count, loop, GOOD_STRETCH)
     return mesh
+
+
+def _only(found: Ints, beside: Ints, inside: Bools) -> tuple[Ints, Ints]:
+    """The triangles inside alone, renumbered; -1 stands for nothing beside."""
+    number = np.append(np.cumsum(inside) - 1, -1)
+    number[np.flatnonzero(~inside)] = -1
+    return found[inside], number[beside[inside]].astype(np.int32)
 
 
 def _overbent(mesh: Mesh) -> NDArray[np.bool_]:
@@ -161,7 +211,9 @@ def _inner_points(curve: Floats, rule: Size) -> Floats:
 def _rows(curve: Floats, edges: Floats, rule: Size, low: Floats, high: Floats) -> tuple[Floats, Floats]:
     """Points of the rows of all sizes, the finest first, and the sizes wanted there."""
     curve = np.ascontiguousarray(curve)
-    edges = 1.02 * edges  # a side parted into a whole number of edges must not call for a finer row
+    # A side parted into a whole number of edges must not call for a finer row, nor corners that all but
+    # touch for rows without end.
+    edges = np.maximum(1.02 * edges, rule.finest / FINEST_ROWS)
     across, up = _fitted(high - low, rule.coarsest)
     cell = rule.coarsest
     counts = np.maximum(np.ceil((high - low) / cell).astype(np.int64), 1)

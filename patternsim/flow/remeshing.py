@@ -42,7 +42,13 @@ def remesh(state: State) -> None:
     """
     old = state.mesh
     size = state.operation.size.at(state)
-    new, border = remeshed(_mended(state, size), size, keep=_kept(state), least=LEAST_EDGE * size.finest)
+    new, border = remeshed(
+        old,
+        size,
+        keep=_kept(state),
+        least=LEAST_EDGE * size.finest,
+        outline=_mended(state, size),
+    )
     finder = Finder(old)
     element, local, _ = finder.find(new.nodes)
     rates = _carried(state.rates, old, new, border, element, local)

@@ -31,7 +31,7 @@ TURN = 1.05
 
 
 @njit(cache=True, nogil=True)
-def _limited_by_turn(points, lengths, corner, size, least):
+def _limited_by_turn(points, lengths, corner, owner, edges, size, least):
     """Shorten edges where the outline turns sharply but has no corner."""
     n = len(points)
     for i in range(n):
@@ -41,43 +41,53 @@ def _limited_by_turn(points, lengths, corner, size, least):
         ux, uy = points[i, 0] - points[a, 0], points[i, 1] - points[a, 1]
         vx, vy = points[b, 0] - points[i, 0], points[b, 1] - points[i, 1]
         turn = abs(np.arctan2(ux * vy - uy * vx, ux * vx + uy * vy))
-        # A bend between two edges stands for the turn of half an edge on each side: four parts of eight.
-        along = 2.0 * (lengths[a] + lengths[i]) if i % 8 == 0 else 0.5 * (lengths[a] + lengths[i])
+        # A bend between two old edges stands for the turn of a quarter of each.
+        if owner[a] != owner[i]:
+            along = 0.25 * (edges[owner[a]] + edges[owner[i]])
+        else:
+            along = 0.5 * (lengths[a] + lengths[i])
         if turn * size[i] > TURN * along:
             size[i] = min(size[i], max(least, TURN * along / turn))
 
 
 @njit(cache=True, nogil=True)
-def _limited_by_thickness(points, lengths, size, least, step):
-    """Shorten edges where the steel is thin: at most ACROSS times the way to the other side."""
+def _limited_by_thickness(points, lengths, size, least, apart):
+    """Shorten edges where the steel is thin: at most ACROSS times the way to the other side.
+
+    Looked at every `apart` along the outline.
+    """
     n = len(points)
-    m = (n + step - 1) // step
-    normal, along = np.empty((m, 2)), np.empty(m)
-    total = 0.0
+    probe, along = np.empty(n + 1, np.int64), np.empty(n)
+    count, total = 0, 0.0
     for i in range(n):
-        if i % step == 0:
-            a, b = points[(i - 1) % n], points[(i + 1) % n]
-            x, y = b[0] - a[0], b[1] - a[1]
-            long = max(np.hypot(x, y), 1e-300)
-            normal[i // step, 0], normal[i // step, 1] = -y / long, x / long
-            along[i // step] = total
+        if total >= count * apart:
+            probe[count], along[count] = i, total
+            count += 1
         total += lengths[i]
-    for i in range(m):
-        x, y, nx, ny = points[i * step, 0], points[i * step, 1], normal[i, 0], normal[i, 1]
-        nearest = size[i * step] / ACROSS
-        for j in range(m):
+    probe[count] = n
+    normal = np.empty((count, 2))
+    for i in range(count):
+        a, b = points[probe[i] - 1], points[(probe[i] + 1) % n]
+        x, y = b[0] - a[0], b[1] - a[1]
+        long = max(np.hypot(x, y), 1e-300)
+        normal[i, 0], normal[i, 1] = -y / long, x / long
+    for i in range(count):
+        own = size[probe[i]]
+        x, y, nx, ny = points[probe[i], 0], points[probe[i], 1], normal[i, 0], normal[i, 1]
+        nearest = own / ACROSS
+        for j in range(count):
             if nx * normal[j, 0] + ny * normal[j, 1] > OPPOSED:
                 continue
-            dx, dy = points[j * step, 0] - x, points[j * step, 1] - y
+            dx, dy = points[probe[j], 0] - x, points[probe[j], 1] - y
             square = dx * dx + dy * dy
             deep = dx * nx + dy * ny
             if square >= nearest * nearest or deep <= 0.0 or 2.0 * deep * deep < square:
                 continue
-            apart = abs(along[i] - along[j])
-            if min(apart, total - apart) > 2.5 * size[i * step]:
+            between = abs(along[i] - along[j])
+            if min(between, total - between) > 2.5 * own:
                 nearest = np.sqrt(square)
         wanted = max(least, ACROSS * nearest)
-        for k in range(i * step, min(n, (i + 1) * step)):
+        for k in range(probe[i], probe[i + 1]):
             size[k] = min(size[k], wanted)
 
 
@@ -104,18 +114,19 @@ def _limited_by_corners(lengths, corner, size):
 
 
 @njit(cache=True, nogil=True)
-def edge_lengths(points, corner, size, least):
-    """Limit the lengths of edges asked for along a closed line, in place; returns its parts' lengths.
+def edge_lengths(points, corner, owner, edges, size, least, apart):
+    """Limit the lengths of edges asked for along a closed line, in place; its parts' lengths.
 
-    The line is eight parts for each of its old edges.
+    The line is in short parts, `owner` the old edge each is of, `edges` the lengths of those. Whether
+    the steel is thin is looked at every `apart`.
     """
     n = len(points)
     lengths = np.empty(n)
     for i in range(n):
         b = (i + 1) % n
         lengths[i] = np.hypot(points[b, 0] - points[i, 0], points[b, 1] - points[i, 1])
-    _limited_by_turn(points, lengths, corner, size, least)
-    _limited_by_thickness(points, lengths, size, least, 4)
+    _limited_by_turn(points, lengths, corner, owner, edges, size, least)
+    _limited_by_thickness(points, lengths, size, least, apart)
     _limited_by_corners(lengths, corner, size)
     for i in range(2 * n):
         a, b = i % n, (i + 1) % n

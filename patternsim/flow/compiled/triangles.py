@@ -21,10 +21,8 @@ FAR = 30.0
 """How far out the three helping corners lie, in sizes of the whole."""
 ROUND = 1e-11
 """Points this near to a circle, relative, count as on it: otherwise round-off swaps for ever."""
-SAME = 1e-22
-"""Points nearer than the root of this, in sizes of the whole, are one point."""
-MOST_CROSSED = 1024
-"""Edges one edge of the outline may cross before it is put right."""
+SAME = 1e-22  # the square, in sizes of the whole, of how near two points are one
+MOST_CROSSED = 1024  # by one edge of the outline, before it is put right
 
 
 @njit(cache=True, nogil=True, inline="always")
@@ -263,29 +261,11 @@ def _flooded(tri, nbr, count, rim, inside, stack):
 
 
 @njit(cache=True, nogil=True)
-def _only_inside(tri, nbr, count, inside):
-    """The marked triangles alone, renumbered; nothing (-1) across the outline."""
-    number = np.full(count, -1, np.int32)
-    kept = 0
-    for t in range(count):
-        if inside[t]:
-            number[t] = kept
-            kept += 1
-    small, beside = np.empty((kept, 3), np.int32), np.empty((kept, 3), np.int32)
-    for t in range(count):
-        if number[t] >= 0:
-            for k in range(3):
-                small[number[t], k] = tri[t, k]
-                beside[number[t], k] = number[nbr[t, k]] if nbr[t, k] >= 0 else -1
-    return small, beside
-
-
-@njit(cache=True, nogil=True)
 def triangulated(points, rim):
-    """Triangles, their neighbours, and -1 or the first point or edge of the outline that failed.
+    """Triangles, their neighbours, which lie inside, and -1 or the point of the outline that failed.
 
-    Points are taken about the origin and within 1 of it. Those that lie on another (inner ones) stay
-    without a triangle.
+    Points are taken about the origin and within 1 of it. Inner ones that lie on another stay without a
+    triangle. The triangles outside run to three corners added after the points.
     """
     n = len(points)
     p = np.empty((n + 3, 2))
@@ -294,7 +274,7 @@ def triangulated(points, rim):
     p[n + 1, 0], p[n + 1, 1] = FAR, -FAR
     p[n + 2, 0], p[n + 2, 1] = 0.0, FAR
     tri, nbr = np.empty((2 * n + 1, 3), np.int32), np.empty((2 * n + 1, 3), np.int32)
-    home = np.zeros(n + 3, np.int32)
+    home, inside = np.zeros(n + 3, np.int32), np.zeros(2 * n + 1, np.bool_)
     tri[0, 0], tri[0, 1], tri[0, 2] = n, n + 1, n + 2
     nbr[0, :] = -1
     stack = np.empty(6 * n + 16, np.int32)
@@ -303,18 +283,13 @@ def triangulated(points, rim):
         if _inserted(p, tri, nbr, home, count, count - 1, new, stack):
             count += 2
         elif new < rim:
-            return tri[:0], nbr[:0], new
+            return tri, nbr, inside, new
     queue = np.empty((MOST_CROSSED, 2), np.int32)
     for a in range(rim):
         if not _drawn(p, tri, nbr, home, rim, a, (a + 1) % rim, queue):
-            return tri[:0], nbr[:0], a
-    inside = np.zeros(count, np.bool_)
+            return tri, nbr, inside, a
     _flooded(tri, nbr, count, rim, inside, stack)
-    small, beside = _only_inside(tri, nbr, count, inside)
-    for t in range(len(small)):
-        if max(small[t, 0], small[t, 1], small[t, 2]) >= n:
-            return tri[:0], nbr[:0], 0
-    return small, beside, -1
+    return tri, nbr, inside, -1
 
 
 # --- better shapes -----------------------------------------------------------------------
