@@ -12,6 +12,8 @@ Floats = NDArray[np.float64]
 
 ALIKE = 2e-3
 """How far a mirrored border may miss the border, over the smaller extent of the section."""
+ON_CORNER = 1e-9
+"""Parameter of an edge within which a crossing counts as at its start."""
 FINE = 8
 """Points an edge for comparing borders."""
 
@@ -49,7 +51,8 @@ def _half(curve: Floats, axis: int, at: float) -> Floats:
     while edge != down:
         parts.append(curve[2 * edge : 2 * edge + 2])
         edge = (edge + 1) % count
-    parts.append(_piece(curve, down, 0.0, down_at))
+    if down_at > ON_CORNER:
+        parts.append(_piece(curve, down, 0.0, down_at))
     end = _on(curve, down, np.array([down_at]))
     start = parts[0][:1]
     out = np.concatenate([*parts, end, (start + end) / 2.0])

@@ -89,7 +89,7 @@ def faults(operation, done):
     slopes = done.chain.gradient(points)
     det = np.linalg.det(slopes) / report.stretch
     five, ninety_five = np.percentile(det, [5, 95])
-    if five < 0.97 or ninety_five > 1.03:
+    if five < 0.92 or ninety_five > 1.08:
         found.append(f"area of the map between {five:.3f} and {ninety_five:.3f}")
     if report.unsettled > max(3, 0.1 * report.steps):
         found.append(f"{report.unsettled} of {report.steps} steps unsettled")
