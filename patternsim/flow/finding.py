@@ -18,6 +18,14 @@ def as_points(points: ArrayLike) -> Floats:
     return np.ascontiguousarray(points, dtype=np.float64).reshape(-1, 2)
 
 
+def _cells(boxes: Floats) -> tuple[Floats, Ints]:
+    """Square cells over all boxes, about two to a box: low corner, cells to a length; their numbers."""
+    low = boxes[:, :2].min(axis=0)
+    extent = boxes[:, 2:].max(axis=0) - low
+    per = np.sqrt(2.0 * len(boxes) / float(np.prod(extent)))
+    return np.append(low, per), (extent * per).astype(np.int64) + 1
+
+
 class Finder:
     """Finds places in a mesh: what can be worked out beforehand is, once."""
 
@@ -27,7 +35,9 @@ class Finder:
         shapes = finding.polynomials(mesh.nodes, mesh.triangles)
         boxes = finding.boxes_of(mesh.nodes, mesh.triangles)
         behind = finding.behind_outline(mesh.triangles, mesh.loop, len(mesh.nodes))
-        self.plan: tuple[Any, ...] = (shapes, boxes, *finding.cells_of(boxes), behind)
+        frame, counts = _cells(boxes)
+        heads, items = finding.listed(boxes, frame, counts)
+        self.plan: tuple[Any, ...] = (shapes, boxes, frame, counts, heads, items, behind)
 
     def find(self, points: Floats) -> tuple[Ints, Floats, Bools]:
         """Of every place: its triangle, its two local coordinates, and whether it lies inside.

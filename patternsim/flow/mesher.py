@@ -159,7 +159,9 @@ def _built(curve: Floats, rule: Size) -> Mesh | int:
     middle = 0.5 * (corners.min(axis=0) + corners.max(axis=0))
     scale = float(np.ptp(corners, axis=0).max())
     unit = (points - middle) / scale
-    found, beside, inside, failed = triangles.triangulated(unit, rim)
+    found, beside, inside, failed = triangles.triangulated(
+        np.concatenate([unit, triangles.HELPERS]), rim
+    )
     if failed >= 0:
         return int(failed)
     found, beside = _only(found, beside, inside)
@@ -167,10 +169,13 @@ def _built(curve: Floats, rule: Size) -> Mesh | int:
         return 0
     triangles.smoothed(unit, found, beside, rim, SWEEPS, POOR_SHAPE)
     points[rim:] = middle + scale * unit[rim:]
-    nodes, six, loop, count = meshing.curved(points, found, beside, np.ascontiguousarray(curve[1::2]))
-    mesh = Mesh(nodes, six, int(count), loop)
+    room, six, loop, vertices, count = meshing.curved(
+        points, found, beside, np.ascontiguousarray(curve[1::2])
+    )
+    nodes = room[:count].copy()
+    mesh = Mesh(nodes, six, int(vertices), loop)
     if mesh.quality()[1] < GOOD_STRETCH:
-        meshing.bent_along(nodes, six, count, loop, GOOD_STRETCH)
+        meshing.bent_along(nodes, six, loop, GOOD_STRETCH)
     return mesh
 
 
@@ -178,7 +183,7 @@ def _only(found: Ints, beside: Ints, inside: Bools) -> tuple[Ints, Ints]:
     """The triangles inside alone, renumbered; -1 stands for nothing beside."""
     number = np.append(np.cumsum(inside) - 1, -1)
     number[np.flatnonzero(~inside)] = -1
-    return found[inside], number[beside[inside]].astype(np.int32)
+    return found[inside], number[beside[inside]]
 
 
 def _overbent(mesh: Mesh) -> NDArray[np.bool_]:
@@ -229,7 +234,10 @@ def _rows(curve: Floats, edges: Floats, rule: Size, low: Floats, high: Floats) -
         for step in (1.0, 0.5**0.5):
             spacing = 0.5**halvings * step
             near = np.abs(np.log2(wanted / (spacing * rule.coarsest))) < 0.25 + 0.45
-            some = meshing.rows_in_cells(cells[near], cell, low, across * spacing, up * spacing)
+            rows, count = meshing.rows_in_cells(
+                cells[near], cell, low[0], low[1], across * spacing, up * spacing
+            )
+            some = rows[:count]
             size = rule(some)
             far = meshing.probed(some, curve, edges, size)
             ratio = size / (spacing * rule.coarsest)

@@ -11,7 +11,7 @@ import numpy as np
 from patternsim.fields.compiler import njit
 
 
-@njit(cache=True, nogil=True, inline="always")
+@njit(cache=True, nogil=True)
 def _passes(x, y, xs, ys, low, high):
     """Whether a ray to the right crosses one rising or falling part of a parabola."""
     at_low = ys[0] + low * (ys[1] + low * ys[2])

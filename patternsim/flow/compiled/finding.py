@@ -72,15 +72,12 @@ def boxes_of(nodes, triangles):
 
 
 @njit(cache=True, nogil=True)
-def cells_of(boxes):
-    """Square cells over all boxes, and which boxes reach into each: frame, counts, heads, items."""
-    m = len(boxes)
-    frame, counts = np.empty(3), np.empty(2, np.int64)
-    frame[0], frame[1] = boxes[:, 0].min(), boxes[:, 1].min()
-    wide, high = boxes[:, 2].max() - frame[0], boxes[:, 3].max() - frame[1]
-    per = np.sqrt(2.0 * m / max(wide * high, 1e-300))
-    frame[2] = per
-    counts[0], counts[1] = int(wide * per) + 1, int(high * per) + 1
+def listed(boxes, frame, counts):
+    """Which boxes reach into each of the cells: heads and items of their lists.
+
+    The frame is the low corner of the cells and how many there are to a length.
+    """
+    m, per = len(boxes), frame[2]
     span = np.empty((m, 4), np.int64)
     heads = np.zeros(counts[0] * counts[1] + 1, np.int64)
     for t in range(m):
@@ -89,15 +86,16 @@ def cells_of(boxes):
         for i in range(span[t, 0], span[t, 2] + 1):
             for j in range(span[t, 1], span[t, 3] + 1):
                 heads[i * counts[1] + j + 1] += 1
-    heads = np.cumsum(heads)
-    items, filled = np.empty(heads[-1], np.int32), heads[:-1].copy()
+    for c in range(len(heads) - 1):
+        heads[c + 1] += heads[c]
+    items, filled = np.empty(heads[len(heads) - 1], np.int64), np.zeros(len(heads), np.int64)
     for t in range(m):
         for i in range(span[t, 0], span[t, 2] + 1):
             for j in range(span[t, 1], span[t, 3] + 1):
                 c = i * counts[1] + j
-                items[filled[c]] = t
+                items[heads[c] + filled[c]] = t
                 filled[c] += 1
-    return frame, counts, heads, items
+    return heads, items
 
 
 @njit(cache=True, nogil=True)
@@ -118,12 +116,12 @@ def behind_outline(triangles, loop, nodes):
 # --- finding -----------------------------------------------------------------------------
 
 
-@njit(cache=True, nogil=True, inline="always")
+@njit(cache=True, nogil=True)
 def _value(c, k, r, s):
     return c[k] + r * (c[k + 1] + r * c[k + 3] + s * c[k + 4]) + s * (c[k + 2] + s * c[k + 5])
 
 
-@njit(cache=True, nogil=True, inline="always")
+@njit(cache=True, nogil=True)
 def _slopes(c, r, s):
     """dx/dr, dx/ds, dy/dr, dy/ds."""
     return (
@@ -178,7 +176,7 @@ def _in_cell(plan, x, y, hopeless):
     return best, best_r, best_s, depth
 
 
-@njit(cache=True, nogil=True, inline="always")
+@njit(cache=True, nogil=True)
 def _on_side(k, t):
     """Local coordinates of the place t along side k."""
     if k == 0:
@@ -267,7 +265,7 @@ def found(points, plan):
     """Of every place: its triangle, its local coordinates, whether it lies inside."""
     n = len(points)
     element, local, inside = np.empty(n, np.int32), np.empty((n, 2)), np.empty(n, np.bool_)
-    t = 0
+    t = np.int64(0)
     for i in range(n):
         t, local[i, 0], local[i, 1], inside[i] = _found(plan, points[i, 0], points[i, 1], t)
         element[i] = t
@@ -320,7 +318,7 @@ def carried(points, slopes, plan, starts):
     With `slopes` (n, 2, 2) those are multiplied by the map's own; (0, 2, 2) leaves them.
     """
     shapes = plan[0]
-    t = 0
+    t = np.int64(0)
     for i in range(len(points)):
         t, r, s, inside = _found(plan, points[i, 0], points[i, 1], t)
         if not inside:

@@ -175,26 +175,25 @@ def probed(at, rim, edges, size):
 
 
 @njit(cache=True, nogil=True)
-def rows_in_cells(cells, cell, low, across, up):
-    """Points of rows `up` apart, `across` apart in each, that lie in square cells given by corners."""
-    found = np.empty((16, 2))
+def rows_in_cells(cells, cell, low_x, low_y, across, up):
+    """Points of rows `up` apart, `across` apart in each, that lie in square cells given by corners.
+
+    Returns room for points, and how many there are.
+    """
+    found = np.empty((len(cells) * int(cell / across + 2.0) * int(cell / up + 2.0), 2))
     count = 0
     for i in range(len(cells)):
         x0, y0 = cells[i, 0], cells[i, 1]
-        j = int(np.ceil((y0 - low[1]) / up))
-        while low[1] + j * up < y0 + cell:
-            shift = 0.5 * across if j % 2 else 0.0
-            k = int(np.ceil((x0 - low[0] - shift) / across))
-            while low[0] + shift + k * across < x0 + cell:
-                if count == len(found):
-                    more = np.empty((2 * count, 2))
-                    more[:count] = found
-                    found = more
-                found[count, 0], found[count, 1] = low[0] + shift + k * across, low[1] + j * up
+        j = int(np.ceil((y0 - low_y) / up))
+        while low_y + j * up < y0 + cell:
+            left = low_x + (0.5 * across if j % 2 else 0.0)
+            k = int(np.ceil((x0 - left) / across))
+            while left + k * across < x0 + cell:
+                found[count, 0], found[count, 1] = left + k * across, low_y + j * up
                 count += 1
                 k += 1
             j += 1
-    return found[:count]
+    return found, count
 
 
 @njit(cache=True, nogil=True)
@@ -221,8 +220,9 @@ def spaced(points, size, room):
 
 @njit(cache=True, nogil=True)
 def curved(points, triangles, beside, rim_mids):
-    """Add the points half-way along edges: nodes, triangles of six, the outline's loop, corners counted.
+    """Add the points half-way along edges.
 
+    Returns room for nodes, triangles of six, loop, and how many corners and nodes there are.
     Points without a triangle drop out; the first len(rim_mids) are the outline.
     """
     rim = len(rim_mids)
@@ -242,7 +242,7 @@ def curved(points, triangles, beside, rim_mids):
     loop = np.empty(2 * rim, np.int32)
     for i in range(len(points)):
         if number[i] >= 0:
-            nodes[number[i]] = points[i]
+            nodes[number[i], 0], nodes[number[i], 1] = points[i, 0], points[i, 1]
     count = corners
     for t in range(m):
         for k in range(3):
@@ -256,16 +256,17 @@ def curved(points, triangles, beside, rim_mids):
                 continue
             a, b = six[t, k], six[t, (k + 1) % 3]
             if u < 0:
-                nodes[count] = rim_mids[a]
+                nodes[count, 0], nodes[count, 1] = rim_mids[a, 0], rim_mids[a, 1]
                 loop[2 * a], loop[2 * a + 1] = a, count
             else:
-                nodes[count] = 0.5 * (nodes[a] + nodes[b])
+                nodes[count, 0] = 0.5 * (nodes[a, 0] + nodes[b, 0])
+                nodes[count, 1] = 0.5 * (nodes[a, 1] + nodes[b, 1])
             six[t, 3 + k] = count
             count += 1
-    return nodes[:count].copy(), six, loop, corners
+    return nodes, six, loop, corners, count
 
 
-@njit(cache=True, nogil=True, inline="always")
+@njit(cache=True, nogil=True)
 def _stretch(nodes, six, x, y):
     """The determinant of a curved triangle's map at local (x, y)."""
     z = 1.0 - x - y
@@ -313,7 +314,7 @@ def shapes(nodes, triangles):
 
 
 @njit(cache=True, nogil=True)
-def bent_along(nodes, triangles, corners, loop, poor):
+def bent_along(nodes, triangles, loop, poor):
     """Bend inner edges along with the outline's where a triangle's determinant is poor, in place.
 
     A third of the outline's bend is given on to the other two edges of the triangle. Returns how many
@@ -331,9 +332,12 @@ def bent_along(nodes, triangles, corners, loop, poor):
         for k in range(3):
             if not outer[six[3 + k]]:
                 continue
-            mid = nodes[six[3 + k]] - 0.5 * (nodes[six[k]] + nodes[six[(k + 1) % 3]])
+            a, m, b = six[k], six[3 + k], six[(k + 1) % 3]
+            x = nodes[m, 0] - 0.5 * (nodes[a, 0] + nodes[b, 0])
+            y = nodes[m, 1] - 0.5 * (nodes[a, 1] + nodes[b, 1])
             for j in range(3):
                 if j != k and not outer[six[3 + j]]:
-                    nodes[six[3 + j]] += 0.35 * mid
+                    nodes[six[3 + j], 0] += 0.35 * x
+                    nodes[six[3 + j], 1] += 0.35 * y
                     bends += 1
     return bends

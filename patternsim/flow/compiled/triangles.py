@@ -17,15 +17,15 @@ import numpy as np
 
 from patternsim.fields.compiler import njit
 
-FAR = 30.0
-"""How far out the three helping corners lie, in sizes of the whole."""
+HELPERS = ((-30.0, -30.0), (30.0, -30.0), (0.0, 30.0))
+"""A triangle round all points to begin with."""
 ROUND = 1e-11
 """Points this near to a circle, relative, count as on it: otherwise round-off swaps for ever."""
 SAME = 1e-22  # the square, in sizes of the whole, of how near two points are one
 MOST_CROSSED = 1024  # by one edge of the outline, before it is put right
 
 
-@njit(cache=True, nogil=True, inline="always")
+@njit(cache=True, nogil=True)
 def _turn(p, a, b, c):
     """Twice the area of a triangle, positive when counter-clockwise."""
     return (p[b, 0] - p[a, 0]) * (p[c, 1] - p[a, 1]) - (p[b, 1] - p[a, 1]) * (p[c, 0] - p[a, 0])
@@ -42,13 +42,13 @@ def _within(p, a, b, c, d):
     return inside > ROUND * (aa + bb + cc) ** 2
 
 
-@njit(cache=True, nogil=True, inline="always")
+@njit(cache=True, nogil=True)
 def _kept(a, b, rim):
     """Whether two points are neighbours on the outline."""
     return a < rim and b < rim and ((a - b) % rim == 1 or (b - a) % rim == 1)
 
 
-@njit(cache=True, nogil=True, inline="always")
+@njit(cache=True, nogil=True)
 def _place(row, value):
     """Which of the three in a row a value is."""
     return 0 if row[0] == value else (1 if row[1] == value else 2)
@@ -261,30 +261,25 @@ def _flooded(tri, nbr, count, rim, inside, stack):
 
 
 @njit(cache=True, nogil=True)
-def triangulated(points, rim):
+def triangulated(p, rim):
     """Triangles, their neighbours, which lie inside, and -1 or the point of the outline that failed.
 
-    Points are taken about the origin and within 1 of it. Inner ones that lie on another stay without a
-    triangle. The triangles outside run to three corners added after the points.
+    Points lie about the origin and within 1 of it; the last three are HELPERS, to which the triangles
+    outside run. Inner ones that lie on another stay without a triangle.
     """
-    n = len(points)
-    p = np.empty((n + 3, 2))
-    p[:n] = points
-    p[n, 0], p[n, 1] = -FAR, -FAR
-    p[n + 1, 0], p[n + 1, 1] = FAR, -FAR
-    p[n + 2, 0], p[n + 2, 1] = 0.0, FAR
-    tri, nbr = np.empty((2 * n + 1, 3), np.int32), np.empty((2 * n + 1, 3), np.int32)
-    home, inside = np.zeros(n + 3, np.int32), np.zeros(2 * n + 1, np.bool_)
+    n = len(p) - 3
+    tri, nbr = np.empty((2 * n + 1, 3), np.int64), np.empty((2 * n + 1, 3), np.int64)
+    home, inside = np.zeros(n + 3, np.int64), np.zeros(2 * n + 1, np.bool_)
     tri[0, 0], tri[0, 1], tri[0, 2] = n, n + 1, n + 2
-    nbr[0, :] = -1
-    stack = np.empty(6 * n + 16, np.int32)
-    count = 1
+    nbr[0, 0], nbr[0, 1], nbr[0, 2] = -1, -1, -1
+    stack = np.empty(6 * n + 16, np.int64)
+    count = np.int64(1)  # not a literal: that would be compiled for apart
     for new in range(n):
         if _inserted(p, tri, nbr, home, count, count - 1, new, stack):
             count += 2
         elif new < rim:
             return tri, nbr, inside, new
-    queue = np.empty((MOST_CROSSED, 2), np.int32)
+    queue = np.empty((MOST_CROSSED, 2), np.int64)
     for a in range(rim):
         if not _drawn(p, tri, nbr, home, rim, a, (a + 1) % rim, queue):
             return tri, nbr, inside, a
@@ -388,7 +383,7 @@ def _swapped(p, tri, nbr, rim, home):
 @njit(cache=True, nogil=True)
 def smoothed(p, tri, nbr, rim, sweeps, poor):
     """Even the inner points out, in place, and swap edges between; mend the poorest at the end."""
-    home = np.full(len(p), -1, np.int32)
+    home = np.full(len(p), -1, np.int64)
     for t in range(len(tri)):
         for k in range(3):
             home[tri[t, k]] = t
