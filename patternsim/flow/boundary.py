@@ -88,7 +88,7 @@ def resampled(
     """
     rule = as_size(size, curve)
     least = 0.25 * rule.finest if least is None else least
-    corner = _corners(curve, corner_deg, keep, 0.5 * least)
+    corner = _corners(curve, corner_deg, keep, 0.25 * least)
     first = int(np.argmax(corner))
     turned = np.roll(curve, -2 * first, axis=0)
     owner, at, edges = _parts(turned, rule.finest)

@@ -14,6 +14,8 @@ ALIKE = 2e-3
 """How far a mirrored border may miss the border, over the smaller extent of the section."""
 ON_CORNER = 1e-9
 """Parameter of an edge within which a crossing counts as at its start."""
+ON_LINE = 1e-7
+"""Distance from a line within which the border runs along it, over the extent."""
 FINE = 8
 """Points an edge for comparing borders."""
 
@@ -40,6 +42,35 @@ def kept(curve: Floats, symmetry: Symmetry) -> Floats:
     if symmetry.y is not None:
         curve = _half(curve, 1, symmetry.y)
     return curve
+
+
+def whole(curve: Floats, symmetry: Symmetry) -> Floats:
+    """Return the closed quadratic curve of the whole section from that of its kept part."""
+    if symmetry.y is not None:
+        curve = _doubled(curve, 1, symmetry.y)
+    if symmetry.x is not None:
+        curve = _doubled(curve, 0, symmetry.x)
+    return curve
+
+
+def _doubled(curve: Floats, axis: int, at: float) -> Floats:
+    """Return the curve joined with its mirror image; what runs along the line goes."""
+    near = ON_LINE * float(np.ptp(curve, axis=0).max())
+    on = np.abs(curve[:, axis] - at) < near
+    along = on[0::2] & on[1::2] & np.roll(on[0::2], -1)
+    edges = len(along)
+    if not along.any():
+        return curve
+    first = next(k for k in range(edges) if not along[k] and along[k - 1])
+    run = []
+    edge = first
+    while not along[edge]:
+        run.extend([2 * edge, 2 * edge + 1])
+        edge = (edge + 1) % edges
+    open_curve = curve[[*run, 2 * edge]]
+    mirrored = open_curve[::-1].copy()
+    mirrored[:, axis] = 2.0 * at - mirrored[:, axis]
+    return np.concatenate([open_curve[:-1], mirrored[:-1]])
 
 
 def _half(curve: Floats, axis: int, at: float) -> Floats:

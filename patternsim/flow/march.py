@@ -9,12 +9,14 @@ from numpy.typing import NDArray
 
 from patternsim.errors import FlowError
 from patternsim.flow.chain import Chain, Segment
+from patternsim.flow.halving import whole
 from patternsim.flow.lines import bow
 from patternsim.flow.mesh import Mesh
 from patternsim.flow.moment import Moment
 from patternsim.flow.operation import Operation
 from patternsim.flow.remeshing import remesh
 from patternsim.flow.report import Report, Worst, steady
+from patternsim.flow.settings import Symmetry
 from patternsim.flow.settling import Settled, settle
 from patternsim.flow.state import State, centres
 from patternsim.flow.stops import Force, Stop, Stroke
@@ -30,6 +32,8 @@ LANDING = 0.02
 """Shortest step towards a stop whose speed is only guessed, over the longest."""
 SPENT_SHAPE, SPENT_BEND = 0.03, 0.05
 """A step is halved rather than leave a triangle or a Jacobian below these."""
+OVERFILLED = 0.1
+"""Depth in a tool, over the element, that only steel shut in on all sides is forced to."""
 DEAD_SHAPE = 0.02
 """Below this a mesh that cannot be made anew is given up."""
 
@@ -49,6 +53,8 @@ class Flowed:
         Of each element of the mesh.
     moved : (t, 2)
         Where the tools ended.
+    symmetry : Symmetry
+        What was left out.
     """
 
     mesh: Mesh
@@ -57,6 +63,11 @@ class Flowed:
     strain: Floats
     damage: Floats
     moved: Floats
+    symmetry: Symmetry
+
+    def curve(self) -> Floats:
+        """Return the border of the whole section as it came out: a closed quadratic curve (2k, 2)."""
+        return whole(self.mesh.outline(), self.symmetry)
 
 
 def march(operation: Operation, progress: Progress | None = None) -> Flowed:
@@ -191,6 +202,8 @@ class _March:
             # The straight step with which the length grows as at the true rate.
             state.rates.stretch = float(np.expm1(operation.stretch.rate * step)) / step
         moment = self.moment(step)
+        if moment.touching.deepest > OVERFILLED * operation.size.coarsest:
+            raise FlowError(f"the steel has nowhere left to go between the tools: {self._where()}")
         try:
             settled = settle(moment, state.rates, fresh=state.steps == 0)
         except ArithmeticError as fault:
@@ -302,6 +315,7 @@ class _March:
             strain=state.strain,
             damage=state.damage,
             moved=state.moved,
+            symmetry=state.symmetry,
         )
 
     def _report(self, reason: str) -> Report:

