@@ -19,9 +19,7 @@ EXCEPTIONS: dict[str, str] = {
     "function it calls in another file changes",
     "patternsim/flow/compiled/elements.py:assemble": "one loop over elements; parts would be calls "
     "in the innermost loop",
-    "patternsim/flow/compiled/finding.py": "compiled code calls compiled code of its own file only",
     "patternsim/flow/compiled/touch.py:touch": "one loop over nodes with one energy and its slopes",
-    "patternsim/flow/compiled/triangles.py": "compiled code calls compiled code of its own file only",
 }
 
 
