@@ -35,6 +35,8 @@ OF_SHARPEST = 0.8
 """How near the shape has to come to that of the outline's sharpest corner, which nothing can better."""
 POLYGON_CORNER_DEG = 12.0
 """Corners of an outline as given, before any flow: smaller bends are taken to stand for a round."""
+LEAST_CORNER_DEG, LONG_EDGE = 1.0, 0.3
+"""But not between edges this long, over the size asked for."""
 
 SWEEPS = 5
 POOR_SHAPE = 0.6
@@ -58,7 +60,8 @@ def meshed(
     if _runs_clockwise(curve):
         curve = np.roll(curve[::-1], 1, axis=0)
         keep = None if keep is None else np.roll(keep[::-1], 1)
-    mesh, _ = _filled(curve, size, POLYGON_CORNER_DEG, keep, least)
+    plain = _plain_corners(curve, as_size(size, curve))
+    mesh, _ = _filled(curve, size, POLYGON_CORNER_DEG, plain if keep is None else plain | keep, least)
     return mesh
 
 
@@ -76,6 +79,15 @@ def remeshed(
     """
     curve = mesh.outline() if outline is None else outline
     return _filled(curve, size, CORNER_DEG, keep, least)
+
+
+def _plain_corners(curve: Floats, rule: Size) -> Bools:
+    """(k,) corners that bend little, but between edges so long that they stand for no round."""
+    start = curve[0::2]
+    after = np.hypot(*(np.roll(start, -1, axis=0) - start).T)
+    shorter = np.minimum(after, np.roll(after, 1))
+    plain: Bools = (np.abs(bends(curve)) > LEAST_CORNER_DEG) & (shorter > LONG_EDGE * rule(start))
+    return plain
 
 
 def _filled(

@@ -70,11 +70,11 @@ def lips_that_nearly_touch(rng):
 
 
 def sliver(rng):
-    """A long thin bent piece, a tenth to a hundredth as thick as it is long."""
+    """A long thin bent piece, a tenth to a thirtieth as thick as it is long."""
     count = rng.integers(3, 8)
     along = np.linspace(0, 1, count)
     middle = np.stack([along, rng.uniform(-0.1, 0.1, count)], axis=1)
-    half = np.array([0, rng.uniform(0.005, 0.05)])
+    half = np.array([0, rng.uniform(0.015, 0.05)])
     corners = np.vstack([middle - half, (middle + half)[::-1]])
     return corners if sound(corners) else sliver(rng)
 
