@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from PySide6.QtCore import QObject
 
-from patternsim_app import tasks
+from patternsim_app import billet_tasks, tasks
+from patternsim_app.billet_tasks import BilletGiven
 from patternsim_app.controllers.bench import BenchController
 from patternsim_app.controllers.bench_mark import BenchMark
 from patternsim_app.controllers.telling import Telling
@@ -64,8 +65,8 @@ class BesideController(QObject):
             self._panel.set_billet(None)
             return
         self._jobs.start(
-            "billet", tasks.draw_billet, row, done=self._billet_drawn, failed=self._telling.failed,
-            priority=1,
+            "billet", billet_tasks.draw_billet, BilletGiven(row=row, rows=rows),
+            done=self._billet_drawn, failed=self._telling.failed, priority=1,
         )  # fmt: skip
 
     def _billet_drawn(self, shown: BilletShown) -> None:
