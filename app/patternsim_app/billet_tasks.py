@@ -28,6 +28,8 @@ class BilletGiven:
 
     row: StepResult
     rows: Sequence[StepResult]
+    note: str = ""
+    """What else is to be said of it."""
 
 
 def draw_billet(given: BilletGiven, progress: Progress) -> BilletShown:
@@ -61,7 +63,7 @@ def draw_billet(given: BilletGiven, progress: Progress) -> BilletShown:
         pieces=_alike(given.row),
         words=_words(given.row),
         spoken=_spoken(given.row),
-        notes=_notes(given.row),
+        notes=(*((given.note,) if given.note else ()), *_notes(given.row)),
         pose=_pose(given),
         box=None if is_box(piece) else (low, high),
         outlines=tuple(

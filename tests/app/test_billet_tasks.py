@@ -110,3 +110,9 @@ def test_small_pictures_stand_and_open_as_the_large_ones_do(result):
     tall, split = (made[result.after(key)] for key in ("tall", "split"))
     assert tall.shape[0] > 1.5 * tall.shape[1]
     assert np.mean(split[..., 3] > 128) < 0.9, "a gap between the halves"
+
+
+def test_a_note_of_the_window_comes_first(result):
+    row = result.after("split")
+    found = draw_billet(BilletGiven(row=row, rows=result.steps, note="As it was before step 3."), QUIET)
+    assert found.notes[0] == "As it was before step 3."

@@ -9,18 +9,19 @@ from PySide6.QtCore import QObject, Signal
 
 from patternsim.glance import Glance, glance, unworked
 from patternsim_app.controllers.bench_mark import BLADE, BenchMark
+from patternsim_app.controllers.result_words import before_words
 from patternsim_app.controllers.rows import card_rows, grades_by_step
 from patternsim_app.controllers.telling import Telling
 from patternsim_app.controllers.working import Working
 from patternsim_app.session import Document, Session
-from patternsim_app.shown import AnswerTile, SteelColumn, SteelShown, StepRow, Units
+from patternsim_app.shown import AnswerTile, Grade, SteelColumn, SteelShown, StepRow, Units
 from patternsim_app.tasks import WorkDone
 from patternsim_app.views.answers_bar import AnswersBar
 from patternsim_app.views.steel_line import SteelLine
 
 if TYPE_CHECKING:
     from patternsim.answers import Answers
-    from patternsim.work import Result, StepResult
+    from patternsim.work import Result, StepRefused, StepResult
 
 
 class AnswersController(QObject):
@@ -156,30 +157,42 @@ class AnswersController(QObject):
         for row in self._rows():
             result = results.get(row.key)
             if row.number and (result is not None or row.state != "skipped"):
-                columns.append(_column(row, result, grades.get(row.key, "fine")))
+                columns.append(_column(row, result, grades.get(row.key, "fine"), done.worked.refused))
         need, pieces = _need(found, done.worked.result)
         self._line.set_shown(
             SteelShown(
                 columns=tuple(columns),
                 start_kg=columns[0].kg if columns else 0.0,
                 need_kg=need,
-                words=_words(found, self._tiles, self._units),
+                words=self._steel_words(found),
                 need_words="blade needs" if pieces == 1 else f"{pieces} blades need",
             )
         )
         self._line.set_current(self._mark.key)
 
+    def _steel_words(self, found: Answers | None) -> str:
+        done = self._working.done
+        if done is None or done.worked.refused is None:
+            return _words(found, self._tiles, self._units)
+        return before_words(done)
 
-def _column(row: StepRow, result: StepResult | None, grade: object) -> SteelColumn:
+
+def _column(
+    row: StepRow, result: StepResult | None, grade: Grade, refused: StepRefused | None
+) -> SteelColumn:
     if result is None:
-        return SteelColumn(key=row.key, number=row.number, kg=0.0, lost_kg=0.0, worked=False)
+        stopped = refused is not None and refused.step == row.key
+        return SteelColumn(
+            key=row.key, number=row.number, kg=0.0, lost_kg=0.0, worked=False, refused=stopped,
+            grade="stop" if stopped else "fine",
+        )  # fmt: skip
     aside = sum(piece.mass_kg for piece in result.outcome.offcuts)
     return SteelColumn(
         key=row.key,
         number=row.number,
         kg=result.mass_kg,
         lost_kg=result.lost_kg + aside,
-        grade=grade,  # type: ignore[arg-type]
+        grade=grade,
     )
 
 

@@ -56,6 +56,11 @@ class BilletView(QWidget):
         self.setAccessibleDescription(shown.spoken if shown is not None else NOTHING)
         self.update()
 
+    @property
+    def shown(self) -> BilletShown | None:
+        """The piece that is shown."""
+        return self._shown
+
     def set_units(self, units: Units) -> None:
         """Write sizes in mm or inches."""
         self._units = units
