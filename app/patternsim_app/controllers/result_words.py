@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from patternsim.errors import JobError, PatternSimError
 from patternsim.job import Job, forge_order
+from patternsim.sizes import told_in
+from patternsim_app.shown import Units
 from patternsim_app.tasks import WorkDone
 
 NOTE = "The shaft itself, and how gaps close, are not predicted."
@@ -29,3 +32,16 @@ def face_note(done: WorkDone) -> str:
     if rough:
         said.append(f"{'Step' if len(rough) == 1 else 'Steps'} {', '.join(rough)}: a sketch.")
     return " ".join(part for part in (*said, NOTE) if part)
+
+
+def refusal_words(error: PatternSimError, job: Job, units: Units = "mm") -> str:
+    """Return why a change of `job` cannot be, with the step by number and name instead of a line."""
+    if not isinstance(error, JobError) or not error.fault:
+        return told_in(str(error), units)
+    found, number = job.find_step(error.place), step_numbers(job).get(error.place)
+    where = {"": "", "blade": "Blade", "shop": "Shop"}.get(error.place, f"Step {error.place}")
+    if found is not None and number is not None:
+        bar, at = found
+        where = f"Step {number}, {bar.step[at].title}"
+    said = f"{where}: {error.fault}" if where else error.fault
+    return told_in(said, units)
