@@ -71,6 +71,7 @@ def test_all_steps_skipped_is_said_plainly(program):
     assert {tile.grade for tile in tiles} == {"unknown"}
     assert "All steps are skipped" in program.window.message.text()
     assert program.window.steel.accessibleDescription() == "no steel yet"
+    assert program.window.bench.note == "", "there is no picture to speak of"
     desk.card.skip(keys)
     program_kit.rest(program)
     assert [tile.headline for tile in tiles_of(program)] != ["not worked out"] * 5

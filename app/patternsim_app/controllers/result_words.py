@@ -25,7 +25,9 @@ def before_words(done: WorkDone) -> str:
 
 
 def face_note(done: WorkDone) -> str:
-    """Return what is to be said of the picture of the face."""
+    """Return what is to be said of the picture of the face; nothing where there is none."""
+    if not done.worked.result.steps:
+        return before_words(done)
     numbers = step_numbers(done.job)
     rough = [str(numbers[row.step.id]) for row in done.worked.result.steps if row.outcome.rough]
     said = [before_words(done), "An estimate."]
