@@ -9,6 +9,7 @@ from patternsim.forming import Losses, clean_size, refuse_far, refuse_unworkable
 from patternsim.piece import AXES, Piece
 from patternsim.press import Pass, spread_exponent, spread_width
 from patternsim.step import Context, HotStep, Outcome
+from patternsim.wording import told_mm, told_sizes
 
 ROUNDS = 8
 """Rounds of squeeze and quarter turn a draw is worked in; twice as many change nothing that shows."""
@@ -125,8 +126,8 @@ def refuse_idle(what: str, *, to: float, now: float, axis: int) -> None:
     """Raise `StepError` where the steel is as small as asked before it is pressed."""
     if to >= now * (1.0 - 1e-9):
         raise StepError(
-            f"{what}: pressing to {to:.2f} mm does nothing; clean of scale the {AXES[axis]} is "
-            f"{now:.2f} mm"
+            f"{what}: pressing to {told_mm(to)} does nothing; clean of scale the {AXES[axis]} is "
+            f"{told_mm(now)} already; ask for less, or leave the step out"
         )
 
 
@@ -134,12 +135,12 @@ def refuse_thickening(what: str, clean: Piece, full: tuple[float, float, float],
     """Raise `StepError` where the open size would have to shrink to make up for a size asked for."""
     if full[axis] < clean.size[axis] * (1.0 - 1e-6):
         others = [k for k in range(3) if k != axis]
-        asked = " x ".join(f"{full[k]:.2f}" for k in others)
-        has = " x ".join(f"{clean.size[k]:.2f}" for k in others)
+        asked = told_sizes([full[k] for k in others])
+        has = told_sizes([clean.size[k] for k in others])
         words = "it would have to become shorter; use upset" if axis == 0 else "give less width"
         raise StepError(
-            f"{what}: {asked} mm is more than the {has} mm it has clean of scale; the {AXES[axis]} "
-            f"would go from {clean.size[axis]:.2f} to {full[axis]:.2f} mm; {words}"
+            f"{what}: {asked} is more than the {has} it has clean of scale; the {AXES[axis]} would "
+            f"go from {told_mm(clean.size[axis])} to {told_mm(full[axis])}; {words}"
         )
 
 

@@ -8,7 +8,17 @@ class PatternSimError(Exception):
 
 
 class JobError(PatternSimError):
-    """A job file that cannot be read: broken text, unknown key, wrong type, value out of its limits."""
+    """A job file that cannot be read: broken text, unknown key, wrong type, value out of its limits.
+
+    Attributes
+    ----------
+    place, fault : str
+        Where the job itself is at fault ('blade', 'shop' or the id of a step) and what is wrong there,
+        without file and line; empty where the fault is another.
+    """
+
+    place: str = ""
+    fault: str = ""
 
 
 class NewerFormatError(JobError):

@@ -16,6 +16,7 @@ from patternsim.errors import StepError
 from patternsim.fields import Clip, Node, PlaneMap, moved, scaled
 from patternsim.piece import AXES, Floats, Piece, Triple, shifted
 from patternsim.press import Level, Pass, PressProblem, press
+from patternsim.wording import told_mm
 
 RATIO_MOST = 30.0
 """Longest stretch or squeeze of one step that makes sense; beyond, a size is surely mistyped."""
@@ -53,7 +54,7 @@ def refuse_unworkable(piece: Piece, what: str, *, loose_ok: bool = False) -> Non
     if piece.loose and not loose_ok:
         raise StepError(f"{what}: the strips are loose; forge-weld the stack first")
     if piece.open_cut:
-        raise StepError(f"{what}: the split stands open; close and weld it first (reweld)")
+        raise StepError(f"{what}: the split stands open; close and weld it first")
     if piece.shaped:
         raise StepError(
             f"{what}: the piece is no longer a straight bar (step {piece.shaped}); what flat "
@@ -90,8 +91,8 @@ def trimmed(
         left = piece.size[axis] - low[axis] - high[axis]
         if left <= 0.0:
             raise StepError(
-                f"{what}: {low[axis] + high[axis]:.2f} mm would be taken off the {AXES[axis]}, "
-                f"which is only {piece.size[axis]:.2f} mm"
+                f"{what}: {told_mm(low[axis] + high[axis])} would be taken off the {AXES[axis]}, "
+                f"which is only {told_mm(piece.size[axis])}; take less off, or start larger"
             )
         size.append(left)
     shift = (low[0], (low[1] - high[1]) / 2, (low[2] - high[2]) / 2)
@@ -133,8 +134,8 @@ def clean_size(piece: Piece, *, heats: int, skin: float, what: str) -> Triple:
     for axis in range(3):
         if piece.size[axis] <= off:
             raise StepError(
-                f"{what}: scale takes {off:.2f} mm off the {AXES[axis]}, which is only "
-                f"{piece.size[axis]:.2f} mm; fewer heats, or start thicker"
+                f"{what}: scale takes {told_mm(off)} off the {AXES[axis]}, which is only "
+                f"{told_mm(piece.size[axis])}; fewer heats, or start thicker"
             )
     return piece.size[0] - off, piece.size[1] - off, piece.size[2] - off
 
@@ -156,8 +157,8 @@ def refuse_far(what: str, *, now: float, to: float, axis: int, asked: str = "is 
     """Raise `StepError` for a size that is out of all proportion to the one there is."""
     if not 1.0 / RATIO_MOST < to / now < RATIO_MOST:
         raise StepError(
-            f"{what}: a {AXES[axis]} of {to:.2f} mm {asked} from {now:.2f} mm; one step changes a size "
-            f"{RATIO_MOST:.0f} times at most"
+            f"{what}: a {AXES[axis]} of {told_mm(to)} {asked} from {told_mm(now)}; one step changes "
+            f"a size {RATIO_MOST:.0f} times at most"
         )
 
 

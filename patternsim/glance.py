@@ -11,8 +11,8 @@ from typing import Literal
 
 from patternsim.answers import Answers
 from patternsim.errors import UsageError
-from patternsim.risks import Finding
-from patternsim.sizes import Units, format_length
+from patternsim.risks import SKETCH, Finding
+from patternsim.sizes import Units, format_length, told_in
 from patternsim.units import MM_PER_INCH
 from patternsim.wording import counted
 
@@ -40,7 +40,7 @@ _TITLES = {
     "mark-lost": "Mark lost",
     "mark-set-aside": "Mark set aside",
     "notch-left": "Notch left in",
-    "rough-step": "Drawn roughly",
+    SKETCH: "Only a sketch",
     "unknown-acceptance": "Nothing to accept",
 }
 _TIP = ("no-line-at-tip", "line-misses-tip", "sides-disagree", "no-feather")
@@ -129,9 +129,11 @@ def unworked(
     reason: str,
     *,
     press_limit_kn: float | None = None,
+    units: Units = "mm",
     numbers: Mapping[str, int] | None = None,
 ) -> tuple[Glance, ...]:
     """Return the five answers of a job that stops at `step`, which `reason` keeps from being done."""
+    reason = told_in(reason, units)
     where = _steps([step], numbers or {})
     stuck = _cut(f"{where} cannot be done", DETAIL)
     three = (
@@ -142,6 +144,15 @@ def unworked(
         *three,
         _no_force(press_limit_kn),
         _put("Risk", "1 to stop", stuck, "stop", said, step),
+    )
+
+
+def nothing_worked(why: str) -> tuple[Glance, ...]:
+    """Return the five answers where none could be worked out, and why: a few words, or a sentence."""
+    said = why.strip().rstrip(".")
+    return tuple(
+        _put(name, "not worked out", said, "unknown", f"not worked out, {said}")
+        for name in ("Tip", "Barbs", "Steel", "Press", "Risk")
     )
 
 
@@ -202,7 +213,7 @@ def _barbs(found: Answers, units: Units) -> Glance:
     if plain is not None and plain.value is not None:
         parts.append(f"{_size(plain.value, units)} without a line")
     elif barbs.angle_deg is not None:
-        parts.append(f"{barbs.angle_deg:.0f} deg mid-way")
+        parts.append(f"{barbs.angle_deg:.0f}° mid-way")
     detail = ", ".join(parts)
     return _put("Barbs", headline, detail, grade, f"the barbs {headline}, {detail}")
 
@@ -258,25 +269,27 @@ def _press(found: Answers, limit_kn: float | None, numbers: Mapping[str, int]) -
 
 
 def _no_force(limit_kn: float | None) -> Glance:
-    detail = "no forces at this level yet"
-    said = detail
+    detail = said = "forces are not worked out yet"
     if limit_kn is not None:
-        detail = f"your press gives {limit_kn:.0f} kN"
+        detail = f"your press gives {limit_kn:.0f} kN; not compared yet"
         said = f"{said}; {detail}"
     return _put("Press", "not worked out", detail, "unknown", said)
 
 
 def _risk(found: Answers, numbers: Mapping[str, int]) -> Glance:
-    open_ = [one for one in found.findings if not one.accepted]
+    # That a step is only a sketch is no risk of the forge: it is said, not counted.
+    rough = [one for one in found.findings if one.code == SKETCH]
+    risks = [one for one in found.findings if one.code != SKETCH]
+    open_ = [one for one in risks if not one.accepted]
     by = {level: [one for one in open_ if one.level == level] for level in _WORST}
-    accepted = len(found.findings) - len(open_)
+    accepted = len(risks) - len(open_)
     counts = [f"{len(by[level])} to {level}" for level in _WORST if by[level]]
     counts += [f"{accepted} accepted"] if accepted else []
     if not counts:
-        at = f"at level {found.level}"
-        return _put("Risk", "nothing found", at, "fine", f"nothing found {at}")
+        at = f"{_places(rough, numbers)} only a sketch" if rough else "of what is looked for"
+        return _put("Risk", "nothing found", at, "fine", f"nothing found, {at}")
     worst = next((level for level in _WORST if by[level]), None)
-    shown = by[worst] if worst else list(found.findings)
+    shown = by[worst] if worst else risks
     places = _places(shown, numbers)
     step = next((one.step for one in shown if one.step), "")
     rest = f", {', '.join(counts[1:])}" if len(counts) > 1 else ""

@@ -5,11 +5,17 @@ What a step does to the steel is told by `steps`; cautions here are the usual on
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
 import patternsim.steps  # noqa: F401 - enters the step kinds in the registry
 from patternsim.step import REGISTRY
+
+STANDING = frozenset({"stack-tall", "split"})
+"""Kinds of step that leave the steel standing on end."""
+AS_IT_WAS = frozenset({"forge-weld", "check", "mark"})
+"""Kinds that are done to steel as it stands or lies; all others are done to it lying."""
 
 Group = Literal["Fire", "Hammer and press", "Saw and wedge", "Grinder", "Bench and tank"]
 
@@ -227,3 +233,15 @@ def step_kinds() -> tuple[KindWords, ...]:
         for group, rows in _ROWS.items()
         for kind, words, about, caution in rows
     )
+
+
+def leaves_standing(kinds: Sequence[str]) -> bool:
+    """Tell whether steel stands on end after steps of these kinds.
+
+    >>> leaves_standing(["stack", "stack-tall", "forge-weld"])
+    True
+    >>> leaves_standing(["stack-tall", "split", "reweld"])
+    False
+    """
+    last = next((kind for kind in reversed(kinds) if kind not in AS_IT_WAS), "")
+    return last in STANDING

@@ -14,7 +14,8 @@ import numpy as np
 
 from patternsim.answers import Answers
 from patternsim.job import kind_of
-from patternsim.wording import counted, signed_spare, spare_words
+from patternsim.risks import SKETCH
+from patternsim.wording import counted, percent, signed_spare, spare_words
 from patternsim.work import Result, StepResult
 
 CAUSES = ("scale", "saw", "ground", "crop")
@@ -147,8 +148,8 @@ def _worked_words(rows: Sequence[Mapping[str, Any]], level: str) -> str:
     """Say how the steps were worked, and which of them not to read closely."""
     rough = [str(row["id"]) for row in rows if row["rough"]]
     lost = sum(float(row["lost_kg"]) for row in rows)
-    drawn = f" Drawn roughly: {', '.join(rough)}." if rough else ""
-    return f"{counted(len(rows), 'step')}, {lost:.2f} kg lost. Worked at level {level}.{drawn}"
+    drawn = f" A sketch only: {', '.join(rough)}." if rough else ""
+    return f"{counted(len(rows), 'step')}, {lost:.2f} kg lost. An estimate (level {level}).{drawn}"
 
 
 # --- the answers -------------------------------------------------------------------------
@@ -166,13 +167,14 @@ def answer_lines(found: Answers, columns: int = COLUMNS) -> list[str]:
     ):
         lines += _hung(text, name, INDENT, columns)
     for finding in found.findings:
-        mark = "accepted" if finding.accepted else finding.level
+        mark: str = "sketch" if finding.code == SKETCH else finding.level
+        mark = "accepted" if finding.accepted else mark
         where = f"step {finding.step}: " if finding.step else ""
         text = f"{where}{finding.text} {finding.remedy} [{finding.code}]"
         lines += [
             " " * INDENT + line for line in _hung(text, mark, 10 if finding.accepted else 7, columns - 7)
         ]
-    last = f"Worked at level {found.level}. Inside the shaft nothing is predicted."
+    last = f"An estimate (level {found.level}). The shaft itself, and how gaps close, are not predicted."
     return [*lines, *_wrapped(last, columns)]
 
 
@@ -207,7 +209,7 @@ def _tip_words(found: Answers) -> str:
         where = f"the centre line passes the tip {abs(tip.offset_mm):.1f} mm to the {side}"
     worse = max((s for s in (tip.mark_side, tip.off_side) if s is not None), key=lambda s: s.wander_mm)
     return (
-        f"{tip.verdict}: {where}; heading {_level(worse.heading_deg)} deg, wander "
+        f"{tip.verdict}: {where}; heading {_level(worse.heading_deg)}°, wander "
         f"{worse.wander_mm:.1f} mm over the last 50 mm"
     )
 
@@ -223,11 +225,11 @@ def _barbs_words(found: Answers) -> str:
         return "no blade in this job"
     if barbs.towards == "none":
         return f"none; wanted: {barbs.wanted}"
-    angle = f"; {barbs.angle_deg:.0f} deg to the centre line half way out" if barbs.angle_deg else ""
+    angle = f"; {barbs.angle_deg:.0f}° to the centre line half way out" if barbs.angle_deg else ""
     lean = "lean both ways" if barbs.towards == "mixed" else f"lean to the {barbs.towards}"
     if barbs.wanted == "none":
         return f"{lean}; wanted: none{angle}"
-    return f"{lean}; as wanted (to the {barbs.wanted}) on {barbs.share:.0%} of the blade{angle}"
+    return f"{lean}; as wanted (to the {barbs.wanted}) on {percent(barbs.share)} of the blade{angle}"
 
 
 def _steel_words(found: Answers) -> str:
@@ -248,7 +250,7 @@ def _steel_words(found: Answers) -> str:
 def _press_words(found: Answers) -> str:
     press = found.press
     if press.peak_kn is None:
-        return "not worked out at this level yet"
+        return "forces are not worked out yet"
     where = f" in step {press.step}" if press.step else ""
     limit = f"; the press gives {press.limit_kn:.0f} kN" if press.limit_kn is not None else ""
     return f"at most {press.peak_kn:.0f} kN{where}{limit}"
@@ -257,7 +259,8 @@ def _press_words(found: Answers) -> str:
 def _risk_words(found: Answers) -> str:
     stops = sum(f.level == "stop" and not f.accepted for f in found.findings)
     watch = sum(f.level == "watch" and not f.accepted for f in found.findings)
-    accepted = sum(f.accepted for f in found.findings)
-    notes = len(found.findings) - stops - watch - accepted
+    accepted = sum(f.accepted and f.code != SKETCH for f in found.findings)
+    # That a step is only a sketch is no risk of the forge: it is said, not counted.
+    notes = sum(f.level == "note" and not f.accepted and f.code != SKETCH for f in found.findings)
     kinds = ((stops, "to stop"), (watch, "to watch"), (notes, "to note"), (accepted, "accepted"))
     return ", ".join(f"{count} {what}" for count, what in kinds if count) or "nothing found"

@@ -11,6 +11,7 @@ from patternsim.errors import StepError
 from patternsim.fields import Pick, Rigid, moved, scaled
 from patternsim.layers import Layers, layers_together
 from patternsim.piece import AXES, Mark, Piece, triple
+from patternsim.wording import told_mm
 
 Rotation = tuple[tuple[int, int, int], tuple[int, int, int], tuple[int, int, int]]
 
@@ -54,11 +55,11 @@ def relaid(piece: Piece, rotation: Rotation, *, what: str) -> Piece:
             "squarely; move this step before that one"
         )
     if piece.open_cut:
-        raise StepError(f"{what}: the split stands open; close and weld it first (reweld)")
+        raise StepError(f"{what}: the split stands open; close and weld it first")
     turn = np.array(rotation)
     size_after = np.abs(turn.T) @ np.array(piece.size)
     if any(piece.lips) and turn[0, 0] == 0:
-        raise StepError(f"{what}: the entry end is ragged by {max(piece.lips):.1f} mm; trim it first")
+        raise StepError(f"{what}: the entry end is ragged by {told_mm(max(piece.lips))}; trim it first")
     shift = np.array([piece.size[0] / 2, 0.0, 0.0]) - turn @ [size_after[0] / 2, 0.0, 0.0]
     place = (float(shift[0]), float(shift[1]), float(shift[2]))
     return replace(
@@ -152,17 +153,18 @@ def _refuse_unfit(piece: Piece, first: Piece, *, axis: int, what: str) -> None:
     if piece.loose:
         raise StepError(f"{what}: loose strips; forge-weld them first")
     if piece.open_cut:
-        raise StepError(f"{what}: the split stands open; close and weld it first (reweld)")
+        raise StepError(f"{what}: the split stands open; close and weld it first")
     if piece.shaped:
         raise StepError(f"{what}: no longer a straight bar (step {piece.shaped})")
     if any(piece.lips):
-        raise StepError(f"{what}: an end is ragged by {max(piece.lips):.1f} mm; trim it first")
+        raise StepError(f"{what}: an end is ragged by {told_mm(max(piece.lips))}; trim it first")
     for k in range(3):
         off = abs(piece.size[k] - first.size[k])
         if k != axis and off > FIT_MM:
             raise StepError(
-                f"{what}: its {AXES[k]} is {piece.size[k]:.2f} mm, the first piece's "
-                f"{first.size[k]:.2f} mm; they may differ by {FIT_MM} mm"
+                f"{what}: its {AXES[k]} is {told_mm(piece.size[k])}, the first piece's "
+                f"{told_mm(first.size[k])}; they may differ by {FIT_MM} mm; "
+                "draw or grind them to one size first"
             )
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 PROFILE_WORDS = {"chef": "chef's knife", "hunter": "drop-point hunter", "dagger": "dagger"}
 SIDE_WORDS = {"mark-side": "mark side", "off-side": "off side"}
 
@@ -13,6 +15,35 @@ def counted(count: int, what: str) -> str:
     ('1 heat', '2 heats')
     """
     return f"{count} {what}" if count == 1 else f"{count} {what}s"
+
+
+def told_mm(mm: float) -> str:
+    """Return a length as a reason tells it: as exact as a smith can measure it.
+
+    >>> told_mm(51.0), told_mm(12.345), told_mm(0.246)
+    ('51 mm', '12.3 mm', '0.25 mm')
+    """
+    figures = f"{mm:.2f}" if abs(mm) < 0.995 else f"{mm:.1f}"
+    return f"{figures.rstrip('0').rstrip('.')} mm"
+
+
+def told_sizes(sizes: Sequence[float]) -> str:
+    """Return sizes as a reason tells them.
+
+    >>> told_sizes([864.0, 53.12, 2.0])
+    '864 x 53.1 x 2 mm'
+    """
+    *others, last = (told_mm(size) for size in sizes)
+    return " x ".join([*(one.removesuffix(" mm") for one in others), last])
+
+
+def percent(share: float, decimals: int = 0) -> str:
+    """Return a share in words.
+
+    >>> percent(1.0), percent(0.0345, 1)
+    ('100 %', '3.5 %')
+    """
+    return f"{100.0 * share:.{decimals}f} %"
 
 
 def signed_spare(spare_mm: float) -> str:

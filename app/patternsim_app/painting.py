@@ -14,6 +14,9 @@ from patternsim_app.shown import Rgba
 
 HATCH_GAP = 6
 """Pixels between the lines of a hatch, before the screen's own scale."""
+RIM_STEPS = tuple(
+    QPointF(x, y) for x in (-1.0, 0.0, 1.0) for y in (-1.0, 0.0, 1.0) if (x, y) != (0.0, 0.0)
+)
 
 
 def image_of(rgba: Rgba) -> QImage:
@@ -85,10 +88,19 @@ class Picture:
             self._asked = (dots, ratio)
         return self._scaled
 
-    def draw(self, painter: QPainter, place: QRectF) -> None:
-        """Draw the picture into `place`, window pixels."""
+    def draw(self, painter: QPainter, place: QRectF, rim: QColor | None = None) -> None:
+        """Draw the picture into `place`, window pixels, with a `rim` of a pixel round its shape."""
         ratio = painter.device().devicePixelRatioF()
-        painter.drawImage(place.topLeft(), self.at(place.width(), place.height(), ratio))
+        image = self.at(place.width(), place.height(), ratio)
+        if rim is not None:
+            shape = image.copy()
+            dye = QPainter(shape)
+            dye.setCompositionMode(QPainter.CompositionMode.CompositionMode_SourceIn)
+            dye.fillRect(QRectF(0.0, 0.0, place.width() + 1.0, place.height() + 1.0), rim)
+            dye.end()
+            for step in RIM_STEPS:
+                painter.drawImage(place.topLeft() + step, shape)
+        painter.drawImage(place.topLeft(), image)
 
 
 def cased(

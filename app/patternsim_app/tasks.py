@@ -6,17 +6,15 @@ parts are brought in inside them, so that the window can be up before numba and 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from patternsim.errors import PatternSimError
 from patternsim.progress import Progress
 from patternsim_app.shown import (
-    BilletShown,
     FacePicture,
     FaceShown,
-    MarkShown,
     Patch,
     Points,
     Rgba,
@@ -30,13 +28,12 @@ if TYPE_CHECKING:
     from patternsim.answers import Answers
     from patternsim.job import Blade, Job
     from patternsim.pictures.bench import Drawing, Window
-    from patternsim.piece import Mark, Piece
+    from patternsim.piece import Piece
     from patternsim.shape.grind import Side
     from patternsim.work import Result, StepResult, Worked
 
 THUMB_PX = 80
 """Longer side of the small sections on the card; drawn half as large, for fine screens."""
-BILLET_PX = 560
 STATIONS = (0.1, 0.4, 0.7, 0.95)
 """Shares of the blade's length at which its sections are shown."""
 STATION_THICK = 3.0
@@ -150,8 +147,9 @@ def draw_face(given: FaceGiven, progress: Progress) -> FaceDone:
     import numpy as np
 
     from patternsim.knife.placement import placed
-    from patternsim.laying import laid, thinned
+    from patternsim.laying import laid
     from patternsim.pictures.bench import bar_face, blade_face
+    from patternsim.shape.thinning import thinned
 
     lying, look = given.lying, given.look
     window = _window(look.patch, whole=not given.draft)
@@ -251,7 +249,7 @@ class ThumbsGiven:
 
 def draw_thumbs(given: ThumbsGiven, progress: Progress) -> dict[StepResult, Rgba]:
     """Draw the small sections after the steps."""
-    from patternsim.pictures.bench import piece_picture
+    from patternsim.pictures.bench import small_picture
 
     made: dict[StepResult, Rgba] = {}
     for k, row in enumerate(given.rows):
@@ -259,11 +257,18 @@ def draw_thumbs(given: ThumbsGiven, progress: Progress) -> dict[StepResult, Rgba
         if row in given.known:
             made[row] = given.known[row]
         elif row.outcome.pieces:
-            piece = row.outcome.pieces[0]
-            low, high = piece.box()
-            scale = THUMB_PX / max(high[1] - low[1], high[2] - low[2])
-            made[row] = piece_picture(piece, "section", scale, draft=True)
+            stands = stands_on_end(given.rows, row)
+            made[row] = small_picture(row.outcome.pieces[0], THUMB_PX, standing=stands)
     return made
+
+
+def stands_on_end(rows: Sequence[StepResult], row: StepResult) -> bool:
+    """Tell whether the piece stands on end after a step, as the steps of its bar leave it."""
+    from patternsim.job import kind_of
+    from patternsim.kinds import leaves_standing
+
+    own = [one for one in rows if one.bar == row.bar]
+    return leaves_standing([kind_of(one.step) for one in own[: own.index(row) + 1]])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -297,51 +302,6 @@ def draw_stations(given: Lying, progress: Progress) -> StationsDone:
         caption = f"{at:.0f} mm from the heel"
         made.append(StationShown(picture=picture, caption=caption, size_mm=size, thick=STATION_THICK))
     return StationsDone(stations=tuple(made), heading="Sections of the blade")
-
-
-def draw_billet(given: StepResult, progress: Progress) -> BilletShown:
-    """Draw the piece after a step as it lies on the die."""
-    from patternsim.pictures.bench import piece_picture
-
-    piece = given.outcome.pieces[0]
-    low, high = piece.box()
-    length, thick = high[0] - low[0], high[2] - low[2]
-    scale = min(BILLET_PX / length, 12.0)
-    faces = []
-    for k, plane in enumerate(("blank", "low-edge", "far-end")):
-        progress.at(k / 3, "drawing the billet")
-        finer = scale if plane != "far-end" else min(240.0 / max(thick, high[1] - low[1]), 12.0)
-        faces.append(piece_picture(piece, plane, finer, draft=True))
-    rough = given.outcome.rough
-    notes = [f"{rough[:1].upper()}{rough[1:]}."] if rough else []
-    layers = piece.layers.text()
-    return BilletShown(
-        size=piece.size,
-        top=faces[0],
-        side=faces[1],
-        end=faces[2],
-        marks=tuple(_mark(mark, piece) for mark in piece.marks),
-        pieces=len(given.outcome.pieces),
-        words=f"{layers} layers, {piece.mass_kg:.2f} kg",
-        spoken=f"After {given.step.id}: {' by '.join(f'{v:.1f}' for v in piece.size)} mm, "
-        f"{layers} layers, {piece.mass_kg:.2f} kg",
-        notes=tuple(notes),
-    )
-
-
-def _mark(mark: Mark, piece: Piece) -> MarkShown:
-    """Return a mark with the face it lies nearest to."""
-    low, high = piece.box()
-    away = {
-        "mark-side": high[2] - mark.at[2],
-        "off-side": mark.at[2] - low[2],
-        "high-edge": high[1] - mark.at[1],
-        "low-edge": mark.at[1] - low[1],
-        "far-end": high[0] - mark.at[0],
-        "near-end": mark.at[0] - low[0],
-    }
-    face = min(away, key=lambda name: abs(away[name]))
-    return MarkShown(name=mark.name, at=mark.at, face=face, lost=bool(mark.lost_in))  # type: ignore[arg-type]
 
 
 # --- files -------------------------------------------------------------------------------

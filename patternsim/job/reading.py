@@ -96,7 +96,9 @@ def parse(text: str, *, name: str = "job") -> Job:
         return _built(data)
     except _Fault as fault:
         where = f"{name}, line {line_of(text, fault.way)}{place_words(fault.way, data)}"
-        raise fault.error_type(f"{where}: {fault.text}") from None
+        error = fault.error_type(f"{where}: {fault.text}")
+        error.place, error.fault = _place_of(fault.way, data), fault.text
+        raise error from None
 
 
 def _table(text: str, name: str) -> dict[str, Any]:
@@ -287,6 +289,17 @@ def place_words(way: Way, data: Mapping[str, Any]) -> str:
     except (KeyError, IndexError, TypeError):
         return ""
     return f" ({words})"
+
+
+def _place_of(way: Way, data: Mapping[str, Any]) -> str:
+    """Return 'blade', 'shop' or the id of the step a way leads to; '' for none of them."""
+    if way and way[0] in ("blade", "shop"):
+        return str(way[0])
+    try:
+        found = data["bar"][way[1]]["step"][way[3]]["id"] if len(way) > 3 else ""
+    except (KeyError, IndexError, TypeError):
+        return ""
+    return found if isinstance(found, str) else ""
 
 
 def _called(table: object, key: str, place: str | int) -> str:

@@ -19,6 +19,7 @@ from patternsim.etch.tones import layer_values
 from patternsim.fields import Program, lay_out
 from patternsim.knife.placement import SIDES, SKIN_MM, PlacedBlade, Placement
 from patternsim.pictures.face import etched_face, etched_skin, polygon_cover, shaft_share
+from patternsim.pictures.opened import opened
 from patternsim.pictures.plain import piece_view
 from patternsim.piece import Piece
 from patternsim.progress import Progress
@@ -175,6 +176,23 @@ def piece_picture(
     """Return a plane view of a piece (see `piece_view`), (h, w, 4) uint8 sRGB."""
     light, cover = piece_view(piece, plane, pixels_per_mm, at=at, fine=DRAFT_FINE if draft else FINE)
     return grey(light * cover, cover)
+
+
+def small_picture(piece: Piece, longest_px: float, *, standing: bool = False) -> Rgba:
+    """Return a small picture of a piece: its section, or standing on end its mark side.
+
+    A split block is shown open, the end where the wedge went in on top.
+    """
+    if not standing:
+        low, high = piece.box()
+        scale = longest_px / max(high[1] - low[1], high[2] - low[2])
+        return piece_picture(piece, "section", scale, draft=True)
+    shown = opened(piece)
+    low, high = shown.box()
+    scale = longest_px / max(high[0] - low[0], high[1] - low[1])
+    picture = piece_picture(shown, "blank", scale, draft=True)
+    down = not piece.open_cut or piece.cuts[-1].down
+    return np.ascontiguousarray(np.rot90(picture, 1 if down else -1))
 
 
 def station_picture(

@@ -122,10 +122,10 @@ def _notes(result: Result, last: StepResult) -> list[str]:
             rough.append(row.step.id)
         if row is last:
             break
-    said = f"Worked at level {result.level}: closed forms."
+    said = "An estimate."
     if rough:
-        said += f" Rough: {', '.join(rough)}."
-    return [said, "Inside the shaft nothing is predicted. Closing of gaps is not modelled."]
+        said += f" A sketch only: {', '.join(rough)}."
+    return [said, "The shaft itself, and how gaps close, are not predicted."]
 
 
 def _blade_picture(

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from patternsim.etch.finish import relief
 from patternsim.etch.sampling import FINE, sample_picture
 from patternsim.etch.tones import steel_tones
-from patternsim.fields import lay_out
+from patternsim.fields import Taper, lay_out
 from patternsim.knife.placement import SKIN_MM
 from patternsim.piece import Piece
 from patternsim.progress import Progress
@@ -16,6 +16,18 @@ from patternsim.progress import Progress
 Floats = NDArray[np.float64]
 PLANES = {"section": (0, 1, 2), "blank": (2, 0, 1), "low-edge": (1, 0, 2), "far-end": (0, 1, 2)}
 """Axis that is held, axis to the right and axis up of each view."""
+PROFILE_POINTS = 96
+
+
+def half_thickness(piece: Piece) -> tuple[Floats, Floats]:
+    """Return places along a piece and half its thickness there, mm; straight between them."""
+    low, high = piece.box()
+    link = piece.field
+    if not isinstance(link, Taper):
+        return np.array([low[0], high[0]]), np.full(2, high[2])
+    x = np.arange(len(link.table)) * link.step
+    few = np.unique(np.linspace(0, len(x) - 1, PROFILE_POINTS).round().astype(int))
+    return x[few], link.table[few, 2] * piece.size[2] / 2
 
 
 def piece_view(
@@ -29,7 +41,7 @@ def piece_view(
     piece : Piece
     plane : str
         'section' or 'far-end' (y to the right, z up), 'blank' (x to the right, y up, seen from the
-        mark side) or 'low-edge' (x to the right, z up).
+        mark side, on its skin all along) or 'low-edge' (x to the right, z up).
     pixels_per_mm : float
     at : float, mm, optional
         Where the section is taken along the length; the middle by default.
@@ -46,7 +58,8 @@ def piece_view(
     width = max(1, round(float(high[right] - low[right]) * pixels_per_mm))
     height = max(1, round(float(high[up] - low[up]) * pixels_per_mm))
     fixed = piece.size[0] / 2 if at is None else at
-    if plane in ("blank", "far-end"):
+    along, half = half_thickness(piece)
+    if plane == "far-end":
         fixed = float(high[held]) - SKIN_MM
     elif plane == "low-edge":
         fixed = float(low[held]) + SKIN_MM
@@ -55,6 +68,8 @@ def piece_view(
         points = np.full((len(columns), 3), fixed)
         points[:, right] = low[right] + columns / width * (high[right] - low[right])
         points[:, up] = high[up] - rows / height * (high[up] - low[up])
+        if plane == "blank":
+            points[:, held] = np.interp(points[:, right], along, half) - SKIN_MM
         return points
 
     program = lay_out(piece.solid())

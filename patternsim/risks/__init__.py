@@ -17,6 +17,7 @@ from patternsim.risks.blade import (
 )
 from patternsim.risks.finding import Finding, Grade
 from patternsim.risks.steps import (
+    SKETCH,
     mark_lost,
     mark_set_aside,
     notch_left,
@@ -25,6 +26,7 @@ from patternsim.risks.steps import (
 )
 
 __all__ = [
+    "SKETCH",
     "Finding",
     "Grade",
     "barbs_wrong_way",

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from patternsim.risks.finding import Finding, Grade
+from patternsim.wording import percent, told_mm
 
 PRACTICE = "common practice, no source"
 
@@ -17,7 +18,7 @@ def line_misses_tip(offset_mm: float, limit_mm: float, level: Grade, side: str) 
         value=offset_mm,
         limit=limit_mm,
         unit="mm",
-        text=f"The centre line passes the tip {abs(offset_mm):.1f} mm towards the {where}.",
+        text=f"The centre line passes the tip {told_mm(abs(offset_mm))} towards the {where}.",
         remedy='Lay the tip on the line (place.tip = "on-line"), turn the outline, or split off centre.',
         source=PRACTICE,
     )
@@ -45,7 +46,7 @@ def sides_disagree(apart_mm: float, limit_mm: float) -> Finding:
         value=apart_mm,
         limit=limit_mm,
         unit="mm",
-        text=f"The centre lines of the two sides lie {apart_mm:.1f} mm apart at the tip.",
+        text=f"The centre lines of the two sides lie {told_mm(apart_mm)} apart at the tip.",
         remedy="Set the wedge square to the face: it leans through the thickness.",
         source=PRACTICE,
     )
@@ -76,7 +77,7 @@ def outline_beyond_bar(beyond_mm: float) -> Finding:
         value=beyond_mm,
         limit=0.0,
         unit="mm",
-        text=f"The outline reaches {beyond_mm:.1f} mm beyond the bar.",
+        text=f"The outline reaches {told_mm(beyond_mm)} beyond the bar.",
         remedy="Draw the bar longer or wider, move the outline, or choose a smaller blade.",
         source="geometry",
     )
@@ -91,7 +92,8 @@ def outline_off_steel(share: float) -> Finding:
         value=share * 100.0,
         limit=0.0,
         unit="%",
-        text=f"{share:.1%} of the face lies where there is no steel: beside the bar, or in a notch.",
+        text=f"{percent(share, 1)} of the face lies where there is no steel: beside the bar, or in a "
+        "notch.",
         remedy="Move the outline, crop more off the end where a wedge went in, or draw the bar wider.",
         source="geometry",
     )
@@ -121,7 +123,7 @@ def too_little_steel(size: str, spare_mm: float, level: Grade) -> Finding:
         value=spare_mm,
         limit=0.0,
         unit="mm",
-        text=f"The bar lacks {-spare_mm:.1f} mm of {size} for blade, tang and allowances.",
+        text=f"The bar lacks {told_mm(-spare_mm)} of {size} for blade, tang and allowances.",
         remedy="Start with more steel, lose less (fewer heats, less cropped), or a smaller blade.",
         source="volume is kept; losses as the shop gives them",
     )
@@ -161,8 +163,9 @@ def near_an_edge(near_mm: float, allowance_mm: float) -> Finding:
         value=near_mm,
         limit=allowance_mm,
         unit="mm",
-        text=f"The outline comes within {near_mm:.1f} mm of an edge of the bar; "
+        text=f"The outline comes within {told_mm(near_mm)} of an edge of the bar; "
         f"{allowance_mm:g} mm are wanted.",
-        remedy=f"Move the outline {allowance_mm - near_mm:.1f} mm away from it; the bar is wide enough.",
+        remedy=f"Move the outline {told_mm(allowance_mm - near_mm)} away from it; the bar is wide "
+        "enough.",
         source=PRACTICE,
     )

@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 from patternsim.risks.finding import Finding
+from patternsim.wording import told_mm
+
+SKETCH = "rough-step"
+"""Finding of a step that is drawn by a stand-in: said, but no risk of the forge."""
 
 
 def mark_lost(step: str, name: str) -> Finding:
@@ -21,13 +25,13 @@ def mark_lost(step: str, name: str) -> Finding:
 def rough_step(step: str, why: str) -> Finding:
     """A step is drawn by a stand-in."""
     return Finding(
-        code="rough-step",
+        code=SKETCH,
         step=step,
         level="note",
         place="section",
-        text=f"This step is drawn roughly: {why}.",
-        remedy="Read it as a sketch, and etch a slice of the real bar after it.",
-        source="fitted to finite-element runs",
+        text=f"This step is a sketch: {why}.",
+        remedy="Do not read it closely; etch a slice of the real bar after it.",
+        source="fitted to the computed flow of steel; no real steel was measured",
     )
 
 
@@ -54,7 +58,7 @@ def notch_left(step: str, left_mm: float) -> Finding:
         value=left_mm,
         limit=0.0,
         unit="mm",
-        text=f"The notch of the wedge reaches {left_mm:.1f} mm deeper than this crop.",
+        text=f"The notch of the wedge reaches {told_mm(left_mm)} deeper than this crop.",
         remedy=f"Crop {left_mm + 3.0:.0f} mm more (the notch and 3 mm); until then up to 1 % of the "
         "steel counted is not there.",
         source="common practice, no source; depth of the notch as the split is worked out",

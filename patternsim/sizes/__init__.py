@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from patternsim.sizes.reading import SizeError, parse_length, parse_number
 from patternsim.sizes.signs import Units
+from patternsim.sizes.telling import told_in
 from patternsim.sizes.writing import (
     both,
     format_exact,
@@ -22,4 +23,5 @@ __all__ = [
     "format_number",
     "parse_length",
     "parse_number",
+    "told_in",
 ]

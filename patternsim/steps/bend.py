@@ -13,6 +13,7 @@ from patternsim.fields import Bend as BendLink
 from patternsim.forming import Losses, clipped, descaled, refuse_unworkable
 from patternsim.piece import Floats, Piece
 from patternsim.step import Context, HotStep, Outcome, Part, clauses, number, register, slot
+from patternsim.wording import told_mm
 
 TABLE_MM = 0.1
 EASE = 1.0
@@ -61,16 +62,17 @@ class Bend(HotStep):
         length, width = piece.size[0], piece.size[1]
         arc = abs(angle) * self.radius_mm
         if self.angle_deg == 0.0:
-            raise StepError(f"{self.id}: a bend of 0 deg does nothing; give an angle")
+            raise StepError(f"{self.id}: a bend of 0° does nothing; give an angle")
         if self.radius_mm < width:
             raise StepError(
-                f"{self.id}: a radius of {self.radius_mm:.1f} mm is less than the width "
-                f"({width:.1f} mm); the inside edge would fold; bend on {width:.1f} mm or more"
+                f"{self.id}: a radius of {told_mm(self.radius_mm)} is less than the width "
+                f"({told_mm(width)}); the inside edge would fold; bend on {told_mm(width)} or more"
             )
         if self.start_mm + arc > length + 1e-9:
             raise StepError(
-                f"{self.id}: the bend needs {arc:.1f} mm of bar from {self.start_mm:.1f} mm; the bar "
-                f"is {length:.1f} mm long"
+                f"{self.id}: the bend needs {told_mm(arc)} of bar from {told_mm(self.start_mm)}; the "
+                f"bar is {told_mm(length)} long; bend less, on a smaller radius, or begin nearer the "
+                "near end"
             )
         low, high = piece.box()
         table, spacing = middle_line(
@@ -102,14 +104,14 @@ class Bend(HotStep):
     def sentence(self) -> str:
         """Return the step as a sentence."""
         return (
-            f"Bend {self.angle_deg:g} deg on a radius of {self.radius_mm:g} mm, from "
+            f"Bend {self.angle_deg:g}° on a radius of {self.radius_mm:g} mm, from "
             f"{self.start_mm:g} mm on, {self.heats_text()}"
         )
 
     def card(self) -> tuple[Part, ...]:
         """Return the short sentence of the job card."""
         return clauses(
-            ("bend ", slot(self, "angle_deg"), " deg"),
+            ("bend ", slot(self, "angle_deg"), "°"),
             ("radius ", slot(self, "radius_mm")),
             ("from ", slot(self, "start_mm")),
             self.heats_clause(),

@@ -9,6 +9,7 @@ from patternsim.errors import StepError
 from patternsim.forming import Losses, descaled, refuse_unworkable, squeezed
 from patternsim.piece import Piece
 from patternsim.step import Context, HotStep, Outcome, Part, clauses, number, register, slot
+from patternsim.wording import percent, told_mm, told_sizes
 
 OUT_OF_SQUARE = 0.05
 """How far two sides may differ and still be crushed as one square."""
@@ -38,7 +39,7 @@ class CrushCorners(HotStep):
         """Return the crushed pieces."""
         if (self.flat_mm is None) == (self.old_face_mm is None):
             both = "both are given" if self.flat_mm else "neither is given"
-            raise StepError(f"{self.id}: say either flat_mm or old_face_mm; {both}")
+            raise StepError(f"{self.id}: give either the flats or the old face left; {both}")
         done, losses, source = [], Losses(), "quick"
         for piece in pieces:
             refuse_unworkable(piece, self.id)
@@ -62,17 +63,17 @@ class CrushCorners(HotStep):
         y, z = piece.size[1], piece.size[2]
         if abs(y - z) > OUT_OF_SQUARE * max(y, z):
             raise StepError(
-                f"{self.id}: the section is {y:.1f} x {z:.1f} mm; corners are crushed on a square "
-                f"bar (within {OUT_OF_SQUARE:.0%}); square it up first"
+                f"{self.id}: the section is {told_sizes((y, z))}; corners are crushed on a square "
+                f"bar (within {percent(OUT_OF_SQUARE)}); square it up first"
             )
         side = (y + z) / 2
         flat = self.flat_mm if self.flat_mm else (side - (self.old_face_mm or 0.0)) / math.sqrt(2)
         if not 0.0 < flat <= MOST_FLAT * side:
             least = side * (1.0 - MOST_FLAT * math.sqrt(2))
             raise StepError(
-                f"{self.id}: flats of {flat:.1f} mm on a side of {side:.1f} mm; they must be over 0 and "
-                f"at most {MOST_FLAT * side:.1f} mm, so that {least:.1f} mm or more of each old face "
-                "is left"
+                f"{self.id}: flats of {told_mm(flat)} on a side of {told_mm(side)}; they must be over 0 "
+                f"and at most {told_mm(MOST_FLAT * side)}, so that {told_mm(least)} or more of each old "
+                "face is left"
             )
         return flat / side
 

@@ -22,7 +22,7 @@ from patternsim.step import (
     register,
     slot,
 )
-from patternsim.wording import counted
+from patternsim.wording import counted, told_mm
 
 
 class Offcut(BaseModel):
@@ -84,14 +84,16 @@ class Cut(Step):
         if each <= 0.0:
             raise StepError(
                 f"{self.id}: crops, off-cuts and {cuts} saw cuts of {kerf:g} mm take "
-                f"{used + cuts * kerf:.1f} mm of a bar {whole:.1f} mm long; nothing is left"
+                f"{told_mm(used + cuts * kerf)} of a bar {told_mm(whole)} long; nothing is left; "
+                "crop or keep less, or start longer"
             )
         if self.piece_mm is not None:
             need = self.piece_mm * self.pieces
             if need > left + 1e-9:
                 raise StepError(
-                    f"{self.id}: {self.pieces} pieces of {self.piece_mm:.1f} mm need {need:.1f} mm; "
-                    f"after crops, off-cuts and {cuts} saw cuts {left:.1f} mm are left of {whole:.1f}"
+                    f"{self.id}: {self.pieces} pieces of {told_mm(self.piece_mm)} need {told_mm(need)}; "
+                    f"after crops, off-cuts and {cuts} saw cuts {told_mm(left)} are left of "
+                    f"{told_mm(whole)}; saw fewer or shorter pieces"
                 )
             return self.piece_mm
         return each

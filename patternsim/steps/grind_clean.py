@@ -24,6 +24,7 @@ from patternsim.step import (
     register,
     slot,
 )
+from patternsim.wording import told_mm
 
 
 @register
@@ -55,7 +56,7 @@ class GrindClean(Step):
             if piece.open_cut:
                 raise StepError(
                     f"{self.id}: the split stands open; the cut faces are ground in the step that "
-                    "closes it (reweld, grind_faces_mm)"
+                    "closes and welds it"
                 )
             if piece.shaped:
                 raise StepError(
@@ -86,8 +87,8 @@ class GrindClean(Step):
         if np.any(to <= 0.0) or np.any(to > now):
             worst = int(np.argmax(np.where(to <= 0.0, np.inf, to - now)))
             raise StepError(
-                f"{self.id}: strip {worst + 1} is {now[worst]:.2f} mm thick; it cannot be ground to "
-                f"{to[worst]:.2f} mm"
+                f"{self.id}: strip {worst + 1} is {told_mm(now[worst])} thick; it cannot be ground to "
+                f"{told_mm(to[worst])}"
             )
         ground = Leaf(
             leaf.name, thicknesses=to, steels=leaf.steels, length=leaf.length, width=leaf.width

@@ -11,6 +11,7 @@ from patternsim.errors import StepError
 from patternsim.piece import Mark as Nick
 from patternsim.piece import Piece
 from patternsim.step import Context, Outcome, Part, Step, choice, clauses, number, register, slot
+from patternsim.wording import told_mm, told_sizes
 
 FACES = {
     "mark-side": (2, 1),
@@ -68,12 +69,14 @@ class Mark(Step):
             at[axis] = side * piece.size[axis] / 2
         low, high = piece.box()
         if np.any(at < np.array(low) - 1e-9) or np.any(at > np.array(high) + 1e-9):
-            size = " x ".join(f"{v:.1f}" for v in piece.size)
-            raise StepError(f"{self.id}: the mark lies beside the piece, which is {size} mm")
+            size = told_sizes(piece.size)
+            raise StepError(
+                f"{self.id}: the mark lies beside the piece, which is {size}; give a place on it"
+            )
         if self.depth_mm >= piece.size[axis]:
             raise StepError(
-                f"{self.id}: a nick {self.depth_mm:.1f} mm deep goes through; the piece is "
-                f"{piece.size[axis]:.1f} mm there"
+                f"{self.id}: a nick {told_mm(self.depth_mm)} deep goes through; the piece is "
+                f"{told_mm(piece.size[axis])} there; nick it less deep"
             )
         if any(mark.name == self.name and not mark.lost_in for p in pieces for mark in p.marks):
             raise StepError(

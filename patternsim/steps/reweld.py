@@ -13,6 +13,7 @@ from patternsim.forming import Losses, scaled_off, stretched
 from patternsim.piece import Piece, Triple
 from patternsim.press import refuse_unoffered
 from patternsim.step import Context, HotStep, Outcome, Part, clauses, number, register, slot
+from patternsim.wording import told_mm
 
 
 @register
@@ -56,15 +57,15 @@ class Reweld(HotStep):
         web = cut.nose_x if cut.down else piece.size[0] - cut.nose_x
         if web > 1e-6:
             raise StepError(
-                f"{self.id}: the cut faces cannot be ground with {web:.1f} mm left uncut; split "
-                "right through (leave_mm = 0), or close at once (grind_faces_mm = 0)"
+                f"{self.id}: the cut faces cannot be ground with {told_mm(web)} left uncut; split "
+                "right through (left uncut: 0), or close at once (nothing ground off the cut faces)"
             )
         off = self.grind_faces_mm
         left = piece.size[1] - 2 * off
         if left < 0.5 * piece.size[1]:
             raise StepError(
-                f"{self.id}: grinding {off:.1f} mm off each cut face leaves {left:.1f} mm of "
-                f"{piece.size[1]:.1f} mm"
+                f"{self.id}: grinding {told_mm(off)} off each cut face leaves {told_mm(left)} of "
+                f"{told_mm(piece.size[1])}; grind less off"
             )
         old = cut.halve
         halve = Halve(

@@ -9,6 +9,7 @@ from patternsim.errors import StepError
 from patternsim.forming import Losses, trimmed
 from patternsim.piece import Piece, Triple, dealt_marks
 from patternsim.step import Context, Outcome, Part, Step, choice, clauses, number, register, slot
+from patternsim.wording import told_mm
 
 
 @register
@@ -50,8 +51,8 @@ class Slice(Step):
         whole = piece.size[axis]
         if self.at_mm is not None and "pieces" in self.model_fields_set and self.pieces != 2:
             raise StepError(
-                f"{self.id}: {self.pieces} equal plates and a cut at {self.at_mm:g} mm are asked for; "
-                "say either pieces or at_mm"
+                f"{self.id}: {self.pieces} equal plates and a cut at {told_mm(self.at_mm)} are asked "
+                "for; give either the plates or where to saw"
             )
         count = 2 if self.at_mm is not None else self.pieces
         each = (whole - (count - 1) * kerf) / count
@@ -59,9 +60,10 @@ class Slice(Step):
         if self.at_mm is not None:
             thick = [self.at_mm - kerf / 2, whole - self.at_mm - kerf / 2]
         if min(thick) <= 0.0:
+            cuts = "a saw cut" if count == 2 else f"{count - 1} saw cuts"
             raise StepError(
-                f"{self.id}: {count - 1} saw cuts of {kerf:g} mm leave plates of {min(thick):.2f} mm "
-                f"of {whole:.1f} mm"
+                f"{self.id}: {cuts} of {told_mm(kerf)} and the plates take more than the "
+                f"{told_mm(whole)} there is; saw fewer, or elsewhere"
             )
         starts = [sum(thick[:k]) + k * kerf for k in range(count)]
         spans = [(at - whole / 2, at + part - whole / 2) for at, part in zip(starts, thick, strict=True)]

@@ -15,6 +15,7 @@ from patternsim.forming import Losses, descaled, refuse_unworkable
 from patternsim.piece import CutLine, Floats, Piece
 from patternsim.press import FITTED_DEG, HalfBlock, SplitAnswer, SplitProblem, split
 from patternsim.step import Context, HotStep, Outcome, Part, choice, clauses, number, register, slot
+from patternsim.wording import told_mm
 
 
 @register
@@ -64,7 +65,7 @@ class Split(HotStep):
             refuse_unworkable(piece, self.id)
             if any(piece.lips):
                 raise StepError(
-                    f"{self.id}: an end is ragged by {max(piece.lips):.1f} mm from a split before; "
+                    f"{self.id}: an end is ragged by {told_mm(max(piece.lips))} from a split before; "
                     "crop it first"
                 )
             clean, lost = descaled(
@@ -89,13 +90,13 @@ class Split(HotStep):
         reach = farthest + abs(through) * thick / 2
         if reach > 0.4 * width:
             raise StepError(
-                f"{self.id}: the cut runs {reach:.1f} mm off the middle of a block {width:.1f} mm "
-                f"wide; it must stay within {0.4 * width:.1f} mm, or one half is too thin to close"
+                f"{self.id}: the cut runs {told_mm(reach)} off the middle of a block {told_mm(width)} "
+                f"wide; it must stay within {told_mm(0.4 * width)}, or one half is too thin to close"
             )
         if self.leave_mm > 0.6 * length:
             raise StepError(
-                f"{self.id}: {self.leave_mm:.1f} mm left uncut of {length:.1f} mm; leave at most "
-                f"{0.6 * length:.1f} mm"
+                f"{self.id}: {told_mm(self.leave_mm)} left uncut of {told_mm(length)}; leave at most "
+                f"{told_mm(0.6 * length)}"
             )
         return np.array([-slope, 1.0, -through]), at
 
@@ -135,8 +136,8 @@ class Split(HotStep):
         if low <= self.included_deg <= high:
             return ""
         return (
-            f"the drag of a wedge is known from {low:g} to {high:g} deg; "
-            f"{self.included_deg:g} deg is drawn like the nearest"
+            f"the drag of a wedge is known from {low:g} to {high:g}°; "
+            f"{self.included_deg:g}° is drawn like the nearest"
         )
 
     def _problem(self, piece: Piece, friction: float) -> SplitProblem:
@@ -161,14 +162,14 @@ class Split(HotStep):
         left = f"{self.leave_mm:g} mm left uncut" if self.leave_mm else "right through"
         heats = f", {self.heats_text()}" if self.heats else ""
         return (
-            f"Split with a {self.included_deg:g} deg wedge, nose radius {self.nose_mm:g} mm, "
+            f"Split with a {self.included_deg:g}° wedge, nose radius {self.nose_mm:g} mm, "
             f"{left}, wedge running {self.travel}{heats}"
         )
 
     def card(self) -> tuple[Part, ...]:
         """Return the short sentence of the job card."""
         return clauses(
-            ("split ", slot(self, "included_deg"), " deg"),
+            ("split ", slot(self, "included_deg"), "°"),
             ("nose ", slot(self, "nose_mm")),
             ("leave ", slot(self, "leave_mm")),
             ("off centre ", slot(self, "off_centre_mm")) if self.off_centre_mm else (),

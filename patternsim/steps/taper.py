@@ -12,6 +12,7 @@ from patternsim.fields import Taper as TaperLink
 from patternsim.forming import RATIO_MOST, Losses, clipped, descaled, refuse_unworkable
 from patternsim.piece import Floats, Piece
 from patternsim.step import Context, HotStep, Outcome, Part, choice, clauses, number, register, slot
+from patternsim.wording import told_mm
 
 TABLE_MM = 0.25
 """Coarsest spacing of the tabled taper."""
@@ -51,7 +52,7 @@ class Taper(HotStep):
     def work(self, pieces: tuple[Piece, ...], context: Context) -> Outcome:
         """Return the tapered pieces."""
         if self.width_mm is None and self.thickness_mm is None:
-            raise StepError(f"{self.id}: give width_mm or thickness_mm at the end, or both")
+            raise StepError(f"{self.id}: give the width or the thickness at the end, or both")
         done, losses = [], Losses()
         for piece in pieces:
             refuse_unworkable(piece, self.id)
@@ -71,13 +72,13 @@ class Taper(HotStep):
             end = now if value is None else value
             if end > now:
                 raise StepError(
-                    f"{self.id}: a {name} of {end:.2f} mm at the end is more than the {now:.2f} mm "
+                    f"{self.id}: a {name} of {told_mm(end)} at the end is more than the {told_mm(now)} "
                     "there is; a taper draws down"
                 )
             if now / end > RATIO_MOST:
                 raise StepError(
-                    f"{self.id}: a {name} of {end:.2f} mm at the end is less than 1/{RATIO_MOST:.0f} of "
-                    f"the {now:.2f} mm there is; draw the bar down first"
+                    f"{self.id}: a {name} of {told_mm(end)} at the end is less than "
+                    f"1/{RATIO_MOST:.0f} of the {told_mm(now)} there is; draw the bar down first"
                 )
             ratios.append(end / now)
         return ratios[0], ratios[1]
@@ -90,8 +91,8 @@ class Taper(HotStep):
         used = self.over_mm * (2 + across_end + through_end + 2 * across_end * through_end) / 6
         if used > length:
             raise StepError(
-                f"{self.id}: a taper {self.over_mm:.1f} mm long holds the steel of {used:.1f} mm of "
-                f"bar; the bar is {length:.1f} mm long"
+                f"{self.id}: a taper {told_mm(self.over_mm)} long holds the steel of {told_mm(used)} of "
+                f"bar; the bar is {told_mm(length)} long; make the taper shorter"
             )
         long = length - used + self.over_mm
         steepest = (1.0 / across_end + 1.0 / through_end - 2.0) / self.over_mm

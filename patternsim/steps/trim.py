@@ -22,10 +22,10 @@ class Trim(Step):
         0.0, label="Near end", unit="mm", low=0.0, high=1000.0, reason="off the near end"
     )
     far_mm: float = number(
-        0.0, label="Far end", unit="mm", low=0.0, high=1000.0, reason="off the other end"
+        0.0, label="Far end", unit="mm", low=0.0, high=1000.0, reason="off the far end"
     )
     low_edge_mm: float = number(
-        0.0, label="Low edge", unit="mm", low=0.0, high=500.0, reason="off the edge towards -y"
+        0.0, label="Low edge", unit="mm", low=0.0, high=500.0, reason="off the low edge"
     )
     high_edge_mm: float = number(
         0.0, label="High edge", unit="mm", low=0.0, high=500.0, reason="off the high edge"

@@ -28,8 +28,8 @@ class Turn(Step):
 
     def sentence(self) -> str:
         """Return the step as a sentence."""
-        return f"Turn {self.degrees} deg about the {self.about}"
+        return f"Turn {self.degrees}° about the {self.about}"
 
     def card(self) -> tuple[Part, ...]:
         """Return the short sentence of the job card."""
-        return clauses(("turn ", slot(self, "degrees"), " deg about ", slot(self, "about")))
+        return clauses(("turn ", slot(self, "degrees"), "° about ", slot(self, "about")))

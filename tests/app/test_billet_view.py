@@ -1,3 +1,4 @@
+import dataclasses
 import math
 
 import numpy as np
@@ -7,13 +8,14 @@ from hypothesis import strategies as st
 from PySide6.QtCore import QPointF, QRectF
 
 from patternsim_app.painting import array_of
-from patternsim_app.shown import BilletShown, MarkShown
-from patternsim_app.theme import DARK, use_theme
+from patternsim_app.shown import BilletShown, MarkShown, OutlineShown
+from patternsim_app.theme import DARK, LIGHT, use_theme
 from patternsim_app.views.billet_marks import mark_words, noted
-from patternsim_app.views.billet_shape import LEAST_SHARE, laid, onto
+from patternsim_app.views.billet_shape import LEAST_SHARE, SEEN, laid, onto
 from patternsim_app.views.billet_sizes import size_words
-from patternsim_app.views.billet_view import LIGHT_OF, BilletView
+from patternsim_app.views.billet_view import LIGHTS, BilletView
 
+LIGHT_OF = dict(zip(SEEN["lying"], LIGHTS, strict=True))
 ROOM = QRectF(60, 30, 600, 300)
 BLOCK = (86.4, 53.0, 50.6)
 BAR = (325.2, 48.2, 26.0)
@@ -293,6 +295,81 @@ def test_double_letters_leave_room_for_the_piece(qtbot, large_text):
     view.resize(1000, 560)
     view.set_shown(billet(BAR, notes=("Rough: corners.",)))
     assert view.lie().hull().boundingRect().width() > 350
+
+
+# --- as it stands ------------------------------------------------------------------------
+
+
+def test_a_standing_block_is_upright_with_its_mark_side_in_front(view):
+    view.set_shown(dataclasses.replace(billet(), pose="standing"))
+    lie = view.lie()
+    foot, head = lie.at(0.0, 0.0, 0.0), lie.at(BLOCK[0], 0.0, 0.0)
+    assert head.x() == pytest.approx(foot.x())
+    assert head.y() < foot.y() - 60, "the far end is on top"
+    seen = pixels(view).astype(int)
+    for face, channel, light in zip(
+        ("far-end", "mark-side", "low-edge"), (2, 0, 1), LIGHTS, strict=True
+    ):
+        corners = lie.face(face)
+        middle = (corners[0] + corners[2]) / 2
+        tone = seen[round(middle.y()), round(middle.x()), :3]
+        assert tone.argmax() == channel
+        assert tone[channel] == pytest.approx(200 * light, abs=2)
+    assert mark_words(mark(face="near-end"), "standing").endswith("behind")
+
+
+def test_nothing_is_mirrored_by_standing_up():
+    for pose in ("lying", "standing", "head-down"):
+        lie = laid(BLOCK, ROOM, readable=70.0, pose=pose)
+        ways = [lie.turned(*axis) for axis in np.eye(3)]
+        assert np.linalg.det(np.array(ways)) == pytest.approx(lie.share)
+
+
+def test_pieces_alike_are_drawn_as_whole_pieces(view):
+    view.set_shown(billet(pieces=6))
+    seen, lie = pixels(view).astype(int), view.lie()
+    corners = lie.face("mark-side")
+    # The far half of the piece behind, clear of the one in front and of the words.
+    behind = (corners[0] + corners[1]) / 2 * 0.85 + (corners[2] + corners[3]) / 2 * 0.15 + lie.behind(1)
+    tone = seen[round(behind.y()), round(behind.x()), :3]
+    assert tone.argmax() == 0
+    assert tone[0] == pytest.approx(200, abs=2)
+
+
+def bent_billet():
+    """A quarter of a ring, 60 mm outside and 40 mm inside, 20 mm thick."""
+    turn = np.linspace(0.0, np.pi / 2, 40)
+    outer = [(60.0 * np.cos(t), 60.0 * np.sin(t) - 30.0) for t in turn]
+    inner = [(40.0 * np.cos(t), 40.0 * np.sin(t) - 30.0) for t in turn[::-1]]
+    points = tuple((float(x), float(y)) for x, y in [*outer, *inner, outer[0]])
+    wall = plain(20, 80, (0, 200, 0))
+    return dataclasses.replace(
+        billet((78.0, 20.0, 20.0)), outlines=(OutlineShown(points=points, wall=wall),),
+        box=((0.0, -30.0, -10.0), (60.0, 30.0, 10.0)), profile=((0.0, 10.0), (60.0, 10.0)), shape="bent",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("theme", [LIGHT, DARK])
+def test_a_bent_bar_is_drawn_in_its_own_outline(view, qapp, theme):
+    use_theme(theme, qapp)
+    view.set_shown(bent_billet())
+    seen, lie = pixels(view).astype(int), view.lie()
+    view.set_shown(None)
+    on_steel, beside = lie.at(35.4, 5.4, 10.0), lie.at(4.0, -26.0, 10.0)
+    assert seen[round(on_steel.y()), round(on_steel.x()), 0] == pytest.approx(200, abs=3)
+    corner = seen[round(beside.y()), round(beside.x()), :3]
+    # Die, shadow or ground: never a slab of black, nor steel.
+    assert not (corner.argmax() == 0 and corner[0] > corner[1] + 60)
+    if not theme.dark:
+        assert corner.min() > 120
+
+
+def test_the_rim_of_a_piece_stands_out_on_the_dark_ground(view, qapp):
+    use_theme(DARK, qapp)
+    view.set_shown(billet(tones=((30, 32, 35),) * 3))
+    seen, lie = pixels(view).astype(int), view.lie()
+    edge = (lie.at(0.0, -BLOCK[1] / 2, -BLOCK[2] / 2) + lie.at(0.0, -BLOCK[1] / 2, BLOCK[2] / 2)) / 2
+    assert around(seen, edge, 2)[..., :3].max() > 120
 
 
 def test_the_ground_changes_with_the_theme(view, qapp):

@@ -122,3 +122,20 @@ def test_mixing_lies_between_and_keeps_the_ends():
     assert mixed(one, other, 0.0).rgb() == other.rgb()
     assert one.red() < mixed(one, other, 0.5).red() < other.red()
     assert mixed(one, other, 0.5).alpha() == QColor(Qt.GlobalColor.white).alpha()
+
+
+@pytest.mark.parametrize("tone", [0, 255])
+def test_a_rim_shows_a_shape_on_a_ground_of_its_own_tone(tone):
+    picture = np.zeros((20, 20, 4), dtype=np.uint8)
+    picture[5:15, 5:15] = (tone, tone, tone, 255)
+    image = QImage(40, 40, QImage.Format.Format_ARGB32_Premultiplied)
+    image.fill(QColor(tone, tone, tone))
+    painter = QPainter(image)
+    Picture(picture).draw(painter, QRectF(10, 10, 20, 20), rim=QColor("#808080"))
+    painter.end()
+    seen = array_of(image)[..., 0].astype(int)
+    ring = np.zeros((40, 40), dtype=bool)
+    ring[14:26, 14:26] = True
+    ring[15:25, 15:25] = False
+    assert (np.abs(seen[ring] - 128) < 4).all(), "a pixel wide all round"
+    assert (seen[~ring] == tone).all(), "and nowhere else"

@@ -5,6 +5,7 @@ from pathlib import Path
 import numpy as np
 
 from patternsim.answers import answers
+from patternsim.glance import glance
 from patternsim.job import parse, starting_job
 from patternsim.progress import Silent
 from patternsim_app import stored, tasks
@@ -32,6 +33,9 @@ def test_the_first_start_has_a_picture_that_is_still_true(tmp_path):
     tip = next(tile for tile in kept.tiles if tile.key == "tip")
     assert found.tip.verdict == "on"
     assert tip.grade == "fine"
+    numbers = {step.id: k for k, step in enumerate(done.job.bar[0].step, start=1)}
+    for old, new in zip(kept.tiles, glance(found, numbers=numbers), strict=True):
+        assert (old.headline, old.detail, old.spoken) == (new.headline, new.detail, new.spoken)
 
 
 def test_nothing_is_shipped_that_is_not_used():

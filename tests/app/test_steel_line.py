@@ -1,3 +1,4 @@
+import dataclasses
 from itertools import pairwise
 
 import numpy as np
@@ -7,6 +8,7 @@ from PySide6.QtGui import QColor, QHelpEvent
 from PySide6.QtWidgets import QApplication, QToolTip
 
 from patternsim_app.painting import array_of
+from patternsim_app.resources import use_font
 from patternsim_app.shown import SteelColumn, SteelShown
 from patternsim_app.theme import LIGHT
 from patternsim_app.views.steel_line import SteelLine
@@ -202,12 +204,59 @@ def test_what_is_not_worked_out_is_hatched(line):
     assert not (inside == tone(LIGHT.steel)).all(axis=2).any()
 
 
-def test_the_need_of_the_blade_is_a_level(line):
+def test_the_need_of_the_blade_is_a_level_behind_the_columns(line):
     with_need = pixels(line)
     line.set_shown(steel(need=None))
     without = pixels(line)
-    changed = np.flatnonzero((with_need != without).any(axis=2)[:, 200])
-    assert abs(changed.mean() - line.places().level(0.98)) < 2
+    changed = (with_need != without).any(axis=2)
+    places = line.places()
+    body = places.column(0)
+    gap = np.s_[:, round(body.right()) + 2 : round(places.column(1).left()) - 1]
+    rows = np.flatnonzero(changed[gap].any(axis=1))
+    assert abs(rows.mean() - places.level(0.98)) < 2
+    inside = np.s_[:, round(body.left()) + 1 : round(body.right()) - 1]
+    assert not changed[inside].any(), "the columns stand before the line"
+    # Its words stand at the left, where the steel at the start is told.
+    words = changed[:, : round(places.plot().left()) - 4]
+    assert words.sum() > 60
+    assert not changed[:, round(places.plot().right()) + 12 :].any()
+
+
+@pytest.mark.parametrize("double", [False, True])
+def test_columns_have_most_of_the_height(qtbot, qapp, double):
+    use_font(qapp, 20 if double else 10)
+    made = SteelLine()
+    qtbot.addWidget(made)
+    made.set_shown(steel())
+    made.resize(1240, made.sizeHint().height())
+    whole = made.places().column(0).height()
+    assert 0.65 * made.height() <= whole <= 0.8 * made.height()
+
+
+def test_even_a_little_loss_is_hatched(line):
+    line.set_shown(steel(kgs=(3.6, 3.59, 3.58)))
+    body = line.places().column(1)
+    seen = pixels(line)
+    top, left, right = (round(v) for v in (body.top(), body.left(), body.right()))
+    cap = seen[top - 3 : top, left + 1 : right - 1]
+    assert len(np.unique(cap[..., :3].reshape(-1, 3), axis=0)) > 2
+
+
+def test_a_refused_step_has_a_stop_sign_and_a_hatch_of_its_own(line):
+    made = list(columns(worked=9))
+    made[9] = dataclasses.replace(made[9], refused=True, grade="stop")
+    line.set_shown(SteelShown(columns=tuple(made), start_kg=3.59, need_kg=None, words=""))
+    assert line.words_for(9) == "step 10: cannot be done; stop"
+    assert line.words_for(10) == "step 11: not worked out"
+    seen = pixels(line).astype(int)
+
+    def of(index):
+        place = line.places().place(index).toRect()
+        part = seen[place.top() : place.bottom(), place.left() : place.right(), :3]
+        return (np.abs(part - tone(LIGHT.stop)).sum(axis=2) < 30).sum()
+
+    assert of(9) > 30
+    assert of(10) == 0
 
 
 def test_one_sentence_tells_it_all(line):

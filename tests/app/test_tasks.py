@@ -99,14 +99,6 @@ def test_sections_of_the_blade_get_lower_towards_the_tip(done):
     assert "blade" in found.heading
 
 
-def test_the_billet_lies_with_its_mark(done):
-    shown = tasks.draw_billet(done.worked.result.after("nick"), QUIET)
-    assert [(mark.name, mark.face) for mark in shown.marks] == [("nick", "high-edge")]
-    assert shown.pieces == 1
-    row = tasks.draw_billet(done.worked.result.after("saw-six"), QUIET)
-    assert row.pieces == 6
-
-
 @pytest.mark.parametrize(
     ("how", "by", "wanted"),
     [

@@ -150,7 +150,7 @@ def test_lengths_go_without_their_unit_and_all_else_with_it(step):
         if isinstance(one, str):
             continue
         if one.unit in ("deg", "%"):
-            assert after.startswith(f" {one.unit}")
+            assert after.startswith("°" if one.unit == "deg" else " %")
         elif one.field == "heats":
             assert after.startswith(" heat" if one.value == 1 else " heats")
         assert (one.unit == "mm") == re.sub(r"\.\d+$", "", one.field).endswith("_mm")
@@ -178,7 +178,7 @@ def test_limits_on_the_card_are_those_the_step_itself_keeps(step):
 @pytest.mark.parametrize(
     ("kind", "values", "text"),
     [
-        ("split", {"included_deg": 45.0}, "Split 45 deg, nose 4, leave 8"),
+        ("split", {"included_deg": 45.0}, "Split 45°, nose 4, leave 8"),
         ("draw", {"heats": 3}, "Draw to 42 x 30, 3 heats"),
         ("forge-weld", {"height_mm": 66.0, "heats": 3}, "Forge weld to 66, 3 heats"),
         ("forge-weld", {"down_pct": 14.0}, "Forge weld 14 % down, 1 heat"),
@@ -199,7 +199,7 @@ def test_limits_on_the_card_are_those_the_step_itself_keeps(step):
         ("grind-clean", {"strips_to_mm": (2.0, 1.2, 3.0, 4.0)}, "Grind strips to 2, 1.2, 3 ..."),
         ("trim", {}, "Crop 0 near, 0 far"),
         ("mark", {}, "Nick the mark side, 2 deep"),
-        ("turn", {"degrees": 180, "about": "width"}, "Turn 180 deg about width"),
+        ("turn", {"degrees": 180, "about": "width"}, "Turn 180° about width"),
         ("join", {"side": "end-to-end"}, "Join core and jacket, laid end to end"),
         (
             "join",

@@ -9,7 +9,7 @@ import pytest
 from patternsim import risks
 from patternsim.answers import Answers, Barbs, Press, SideTip, Steel, Tip, answers
 from patternsim.errors import UsageError
-from patternsim.glance import DETAIL, HEADLINE, finding_title, glance, unworked
+from patternsim.glance import DETAIL, HEADLINE, finding_title, glance, nothing_worked, unworked
 from patternsim.job import parse, starting_job, starting_jobs, with_value
 from patternsim.risks import Finding
 from patternsim.work import run
@@ -135,7 +135,7 @@ def test_the_starting_jobs_at_a_glance(name, units):
             assert tile["steel"].headline == f"{spare:.0f} mm longer"
         assert tile["tip"].grade == tile["barbs"].grade == "fine"
     assert tile["press"].headline == "not worked out"
-    assert tile["press"].detail == "your press gives 222 kN"
+    assert tile["press"].detail == "your press gives 222 kN; not compared yet"
     assert tile["press"].grade == "unknown"
     step = tile["risk"].step
     assert not step or numbers[step]
@@ -207,23 +207,23 @@ def test_blades_without_a_line_say_why():
 @pytest.mark.parametrize(
     ("given", "codes", "expected"),
     [
-        ({}, (), ("lean to the tip", "96 % of the blade, 31 deg mid-way", "fine")),
-        ({"share": 0.9999}, (), ("lean to the tip", "99 % of the blade, 31 deg mid-way", "fine")),
-        ({"share": 1.0}, (), ("lean to the tip", "100 % of the blade, 31 deg mid-way", "fine")),
+        ({}, (), ("lean to the tip", "96 % of the blade, 31° mid-way", "fine")),
+        ({"share": 0.9999}, (), ("lean to the tip", "99 % of the blade, 31° mid-way", "fine")),
+        ({"share": 1.0}, (), ("lean to the tip", "100 % of the blade, 31° mid-way", "fine")),
         (
             {"towards": "handle", "share": 0.0},
             ("barbs-wrong-way",),
-            ("lean to the handle", "wanted to the tip, 31 deg mid-way", "watch"),
+            ("lean to the handle", "wanted to the tip, 31° mid-way", "watch"),
         ),
         (
             {"towards": "mixed", "wanted": "handle", "share": 0.45},
             ("barbs-wrong-way",),
-            ("lean both ways", "45 % to the handle, 31 deg mid-way", "watch"),
+            ("lean both ways", "45 % to the handle, 31° mid-way", "watch"),
         ),
         (
             {"wanted": "none", "share": 0.0},
             ("barbs-wrong-way",),
-            ("lean to the tip", "none are wanted, 31 deg mid-way", "watch"),
+            ("lean to the tip", "none are wanted, 31° mid-way", "watch"),
         ),
         (
             {"share": 0.8},
@@ -276,9 +276,9 @@ def test_steel_without_a_blade_is_what_there_is_to_start_with():
 
 
 def test_press_says_what_is_known_and_no_more():
-    assert shown(found(), "press") == ("not worked out", "no forces at this level yet", "unknown")
+    assert shown(found(), "press") == ("not worked out", "forces are not worked out yet", "unknown")
     assert shown(found(), "press", press_limit_kn=222.4) == (
-        "not worked out", "your press gives 222 kN", "unknown"
+        "not worked out", "your press gives 222 kN; not compared yet", "unknown"
     )  # fmt: skip
     known = found(press=Press(peak_kn=200.0, step="on-edge"))
     assert shown(known, "press") == ("200 kN", "at most, step on-edge", "note")
@@ -292,25 +292,26 @@ def test_press_says_what_is_known_and_no_more():
 @pytest.mark.parametrize(
     ("findings", "expected"),
     [
-        ((), ("nothing found", "at level quick", "fine")),
+        ((), ("nothing found", "of what is looked for", "fine")),
         (
             (finding("mark-lost", step="b"), finding("notch-left", step="d")),
             ("2 to watch", "steps 12 and 16", "watch"),
         ),
         (
             (finding("rough-step", "note", "a"), finding("line-misses-tip", "stop")),
-            ("1 to stop", "the blade, 1 to note", "stop"),
+            ("1 to stop", "the blade", "stop"),
         ),
         (
             (finding("mark-lost", step="b"), finding("barbs-wrong-way")),
             ("2 to watch", "step 12 and the blade", "watch"),
         ),
-        ((finding("rough-step", "note", "a"),), ("1 to note", "step 3", "note")),
+        ((finding("rough-step", "note", "a"),), ("nothing found", "step 3 only a sketch", "fine")),
+        ((finding("unknown-acceptance", "note"),), ("1 to note", "the blade", "note")),
         ((finding("mark-lost", step="b", accepted=True),), ("1 accepted", "step 12", "note")),
         (tuple(finding("mark-lost", step=s) for s in "aab"), ("3 to watch", "steps 3 and 12", "watch")),
         (
             (*(finding("mark-lost", step=s) for s in "abcd"), finding("rough-step", "note", "a")),
-            ("4 to watch", "steps 3, 12, 14 and 16, 1 to note", "watch"),
+            ("4 to watch", "steps 3, 12, 14 and 16", "watch"),
         ),
     ],
 )
@@ -322,7 +323,7 @@ def test_risk_counts_the_worst_and_says_where(findings, expected):
 def test_risk_points_at_the_first_of_the_worst():
     rows = glance(found(finding("rough-step", "note", "a"), finding("mark-lost", step="b")))
     assert rows[4].step == "b"
-    assert rows[4].spoken == "Risk, 1 to watch, 1 to note: mark lost; step b."
+    assert rows[4].spoken == "Risk, 1 to watch: mark lost; step b."
 
 
 def test_a_job_that_stops_at_a_step_says_where_and_judges_nothing_else():
@@ -333,6 +334,31 @@ def test_a_job_that_stops_at_a_step_says_where_and_judges_nothing_else():
     assert (rows[4].headline, rows[4].step) == ("1 to stop", "draw-two")
     assert rows[4].spoken == "Risk, step 13 cannot be done: the bar is too short."
     check_form(unworked("x" * 26, "so"))
+    inch = unworked("a", "the bar is 50.8 mm long; start with 76.2 mm.", units="in")
+    assert inch[4].spoken == 'Risk, step a cannot be done: the bar is 2" long; start with 3".'
+
+
+def test_where_nothing_is_worked_nothing_is_judged():
+    rows = nothing_worked("all steps are skipped")
+    check_form(rows)
+    assert {row.headline for row in rows} == {"not worked out"}
+    assert {row.detail for row in rows} == {"all steps are skipped"}
+    assert {row.grade for row in rows} == {"unknown"}
+    long = nothing_worked(
+        "the blade is to come from bar feather, but all its steps are skipped; use them"
+    )
+    assert all(len(row.detail) <= DETAIL for row in long)
+    assert long[4].spoken.endswith("use them.")
+
+
+def test_no_answer_speaks_of_how_the_program_works():
+    rows = (
+        *glance(found(finding("rough-step", "note", "a")), press_limit_kn=100.0), *glance(found()),
+        *unworked("a", "why"), *nothing_worked("why"),
+    )  # fmt: skip
+    for row in rows:
+        for word in ("level", "closed form", "finite", " deg", "100%"):
+            assert word not in f"{row.headline} {row.detail} {row.spoken}"
 
 
 def test_whatever_is_found_fits():

@@ -10,7 +10,8 @@ from shapely.geometry import LineString, Polygon  # an outside reference for len
 from patternsim.answers import answers
 from patternsim.job import parse, starting_job
 from patternsim.knife import placed
-from patternsim.laying import aimed, end_for_end, laid, moved, on_the_line, thinned, turned
+from patternsim.laying import aimed, end_for_end, laid, moved, on_the_line, turned
+from patternsim.shape.thinning import thinned
 from patternsim.work import run
 
 

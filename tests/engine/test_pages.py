@@ -156,7 +156,7 @@ def test_limits_of_the_answers_are_those_judged_by():
     text = running(written("answers"))
     assert f"| on | {ON_MM:g} mm or less, or half the width of the shaft" in text
     assert f"| near | at most {NEAR_MM:g} mm: watch" in text
-    assert f"within {PLAIN_DEG:g} deg of square" in text
+    assert f"within {PLAIN_DEG:g}° of square" in text
     assert f"{MOST:.0%}".replace("%", " %") in text
     assert f"More than {PLAIN_WATCH_MM:g} mm of blade without a centre line" in text
     assert f"last {HEADING_MM:g} mm" in text
@@ -167,7 +167,7 @@ def test_limits_told_on_step_pages_are_those_that_refuse():
     assert f"square within {OUT_OF_SQUARE:.0%}".replace("%", " %") in running(written("crush-corners"))
     assert f"at most {MOST_FLAT:g} of the side" in running(written("crush-corners"))
     first, second, third = (f"{angle:g}" for angle in ANGLES_DEG)
-    assert f"splits at {first}, {second} and {third} deg" in running(written("split"))
+    assert f"wedges of {first}, {second} and {third}°" in running(written("split"))
     assert f"at most {RATIO_MOST:g} times thinner" in running(written("taper"))
     for kind in ("restack", "join"):
         assert f"may differ by {FIT_MM:g} mm" in running(written(kind))

@@ -21,6 +21,7 @@ from patternsim.sizes import (
     format_number,
     parse_length,
     parse_number,
+    told_in,
 )
 
 INCH = F("25.4")
@@ -333,3 +334,20 @@ def test_any_text_is_read_or_refused_in_words(text):
             assert "cannot be read" in str(error)  # noqa: PT017 - either way is right
         else:
             assert math.isfinite(value)
+
+
+@pytest.mark.parametrize(
+    ("text", "inches"),
+    [
+        # 25.4 mm to the inch: 50.8 is 2, 3.175 is 1/8, 101.6 is 4.
+        ("a radius of 50.8 mm is less", 'a radius of 2" is less'),
+        ("the piece is 101.6 x 50.8 x 25.4 mm", 'the piece is 4" x 2" x 1"'),
+        ("would go from 50.8 to 25.4 mm", 'would go from 2" to 1"'),
+        ("2 heats at 1150 degC, 45° and 12 %", "2 heats at 1150 degC, 45° and 12 %"),
+        ("3 saw cuts of 3.175 mm and 2 pieces", '3 saw cuts of 1/8" and 2 pieces'),
+        ("its mmm is 3", "its mmm is 3"),
+    ],
+)
+def test_a_sentence_is_told_in_the_unit_of_its_reader(text, inches):
+    assert told_in(text, "mm") == text
+    assert told_in(text, "in") == inches

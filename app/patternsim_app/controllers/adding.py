@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QApplication
 from patternsim.errors import JobError
 from patternsim.job import copied, forge_order, new_step, pasted, with_step
 from patternsim_app.controllers.bench_mark import BenchMark
+from patternsim_app.controllers.result_words import refusal_words
 from patternsim_app.controllers.rows import kinds_shown
 from patternsim_app.controllers.telling import Telling
 from patternsim_app.controllers.working import Working
@@ -65,7 +66,7 @@ class AddingController(QObject):
             title = next(one.title for one in kinds_shown() if one.kind == kind)
             self._session.change(text, f"Add step: {title}", focus=key)
         except JobError as error:
-            self._telling.trouble(str(error))
+            self._telling.trouble(refusal_words(error, document.job))
 
     def _with_kind(self, document: Document, kind: str, bar: str, at: int) -> tuple[str, str]:
         """Return the text with a new step of a kind, with sizes from the piece there, and its id."""
@@ -94,7 +95,7 @@ class AddingController(QObject):
             text = pasted(self._session.document.text, bar, at, QApplication.clipboard().text())
             self._session.change(text, "Paste steps")
         except JobError as error:
-            self._telling.trouble(str(error))
+            self._telling.trouble(refusal_words(error, self._session.document.job))
 
     def _place_after(self, key: str) -> tuple[str, int]:
         """Return the bar and the place in it behind a row; the end of the last bar for the others."""

@@ -7,20 +7,25 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
-from patternsim.glance import Glance, glance, unworked
+from patternsim.glance import Glance, glance, nothing_worked, unworked
+from patternsim.sizes import told_in
 from patternsim_app.controllers.bench_mark import BLADE, BenchMark
+from patternsim_app.controllers.result_words import before_words
 from patternsim_app.controllers.rows import card_rows, grades_by_step
 from patternsim_app.controllers.telling import Telling
 from patternsim_app.controllers.working import Working
 from patternsim_app.session import Document, Session
-from patternsim_app.shown import AnswerTile, SteelColumn, SteelShown, StepRow, Units
+from patternsim_app.shown import AnswerTile, Grade, SteelColumn, SteelShown, StepRow, Units
 from patternsim_app.tasks import WorkDone
 from patternsim_app.views.answers_bar import AnswersBar
 from patternsim_app.views.steel_line import SteelLine
 
 if TYPE_CHECKING:
     from patternsim.answers import Answers
-    from patternsim.work import Result, StepResult
+    from patternsim.work import Result, StepRefused, StepResult
+
+
+ALL_SKIPPED = "all steps are skipped, so nothing is worked out; take some of them in again"
 
 
 class AnswersController(QObject):
@@ -73,8 +78,12 @@ class AnswersController(QObject):
 
     def refresh(self) -> None:
         """Show the answers again: something they are written with has changed."""
+        done = self._working.done
         if self._working.answers is not None:
             self._judged(self._working.answers)
+        elif done is not None and done.worked.refused is not None:
+            self._worked(done)
+            self._unworked("")
 
     def show_kept(self, tiles: tuple[AnswerTile, ...]) -> None:
         """Show answers from the last time, greyed, until they are worked out again."""
@@ -92,12 +101,16 @@ class AnswersController(QObject):
             self._refused = True
             numbers = {row.key: row.number for row in self._rows()}
             number = numbers.get(refused.step, refused.step)
-            self._telling.trouble(f"Step {number} cannot be done: {refused.reason}")
+            self._telling.trouble(
+                f"Step {number} cannot be done: {told_in(refused.reason, self._units)}"
+            )
         elif self._refused:
             self._refused = False
             self._telling.over.emit()
 
     def _judged(self, found: Answers) -> None:
+        if self._nothing_to_judge():
+            return
         numbers = {row.key: row.number for row in self._rows()}
         self._show_tiles(
             glance(found, press_limit_kn=self._press_limit(), units=self._units, numbers=numbers)
@@ -105,20 +118,39 @@ class AnswersController(QObject):
         self._show_steel(found)
         self.shown.emit(self._tiles)
 
+    def _nothing_to_judge(self) -> bool:
+        """Say so where no step is worked: all are skipped, or there are none."""
+        done = self._working.done
+        if done is None or done.worked.result.steps or done.worked.refused is not None:
+            return False
+        some = any(bar.step for bar in done.job.bar)
+        self._show_tiles(nothing_worked("all steps are skipped" if some else "there are no steps yet"))
+        self._show_steel(None)
+        if some:
+            self._refused = True
+            self._telling.trouble(ALL_SKIPPED)
+        return True
+
     def _unworked(self, reason: str) -> None:
+        if self._nothing_to_judge():
+            return
         done = self._working.done
         refused = None if done is None else done.worked.refused
         if refused is not None:
             numbers = {row.key: row.number for row in self._rows()}
             self._show_tiles(
                 unworked(
-                    refused.step, refused.reason, press_limit_kn=self._press_limit(), numbers=numbers
+                    refused.step,
+                    refused.reason,
+                    press_limit_kn=self._press_limit(),
+                    units=self._units,
+                    numbers=numbers,
                 )
             )
         else:
             self._refused = True
-            self._show_tiles(unworked("", reason, press_limit_kn=self._press_limit()))
-            self._telling.trouble(reason)
+            self._show_tiles(nothing_worked(told_in(reason, self._units)))
+            self._telling.trouble(told_in(reason, self._units))
 
     def _show_tiles(self, glances: tuple[Glance, ...]) -> None:
         self._tiles = tuple(
@@ -156,30 +188,42 @@ class AnswersController(QObject):
         for row in self._rows():
             result = results.get(row.key)
             if row.number and (result is not None or row.state != "skipped"):
-                columns.append(_column(row, result, grades.get(row.key, "fine")))
+                columns.append(_column(row, result, grades.get(row.key, "fine"), done.worked.refused))
         need, pieces = _need(found, done.worked.result)
         self._line.set_shown(
             SteelShown(
                 columns=tuple(columns),
                 start_kg=columns[0].kg if columns else 0.0,
                 need_kg=need,
-                words=_words(found, self._tiles, self._units),
+                words=self._steel_words(found),
                 need_words="blade needs" if pieces == 1 else f"{pieces} blades need",
             )
         )
         self._line.set_current(self._mark.key)
 
+    def _steel_words(self, found: Answers | None) -> str:
+        done = self._working.done
+        if done is None or done.worked.refused is None:
+            return _words(found, self._tiles, self._units)
+        return before_words(done)
 
-def _column(row: StepRow, result: StepResult | None, grade: object) -> SteelColumn:
+
+def _column(
+    row: StepRow, result: StepResult | None, grade: Grade, refused: StepRefused | None
+) -> SteelColumn:
     if result is None:
-        return SteelColumn(key=row.key, number=row.number, kg=0.0, lost_kg=0.0, worked=False)
+        stopped = refused is not None and refused.step == row.key
+        return SteelColumn(
+            key=row.key, number=row.number, kg=0.0, lost_kg=0.0, worked=False, refused=stopped,
+            grade="stop" if stopped else "fine",
+        )  # fmt: skip
     aside = sum(piece.mass_kg for piece in result.outcome.offcuts)
     return SteelColumn(
         key=row.key,
         number=row.number,
         kg=result.mass_kg,
         lost_kg=result.lost_kg + aside,
-        grade=grade,  # type: ignore[arg-type]
+        grade=grade,
     )
 
 

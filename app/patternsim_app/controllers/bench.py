@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QObject, Signal
 
 from patternsim_app import tasks
+from patternsim_app.controllers.result_words import face_note
 from patternsim_app.controllers.telling import Telling
 from patternsim_app.controllers.working import Working
 from patternsim_app.jobs import Jobs
@@ -27,8 +28,6 @@ from patternsim_app.views.bench_panel import BenchPanel
 if TYPE_CHECKING:
     from patternsim.pictures.bench import Drawing
     from patternsim.shape.grind import Side
-
-NOTE = "The shaft itself, and how gaps close, are not predicted."
 
 
 class BenchController(QObject):
@@ -160,19 +159,10 @@ class BenchController(QObject):
             # The view has not asked yet: it does once it knows what lies there.
             low, high = self.lying.piece.box()
             self._panel.face.set_shown(FaceShown(box=(low[0], low[1], high[0], high[1])))
-        self._panel.set_note(self._note(done))
+        self._panel.set_note(face_note(done))
         self._panel.set_has_blade(done.job.blade is not None)
         if not self._working.dragging:
             self._ask_face()
-
-    def _note(self, done: WorkDone) -> str:
-        result = done.worked.result
-        number = {row.step.id: k for k, row in enumerate(result.steps, start=1)}
-        rough = [f"{number[row.step.id]}" for row in result.steps if row.outcome.rough]
-        said = "An estimate. "
-        if rough:
-            said += f"{'Step' if len(rough) == 1 else 'Steps'} {', '.join(rough)}: a sketch. "
-        return said + NOTE
 
     def _patch_wanted(self, patch: Patch) -> None:
         self._patch = patch

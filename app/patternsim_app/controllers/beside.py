@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from PySide6.QtCore import QObject
 
-from patternsim_app import tasks
+from patternsim_app import billet_tasks, tasks
+from patternsim_app.billet_tasks import BilletGiven
 from patternsim_app.controllers.bench import BenchController
 from patternsim_app.controllers.bench_mark import BenchMark
+from patternsim_app.controllers.result_words import before_words
 from patternsim_app.controllers.telling import Telling
 from patternsim_app.controllers.working import Working
 from patternsim_app.jobs import Jobs
 from patternsim_app.shown import BilletShown
 from patternsim_app.tasks import StationsDone, WorkDone
 from patternsim_app.views.bench_panel import BenchPanel
+
+SKIPPED = "This step is skipped: the steel is as it was before."
 
 
 class BesideController(QObject):
@@ -58,15 +62,30 @@ class BesideController(QObject):
     def _ask_billet(self, *_: object) -> None:
         if self._bench.look_name != "die" or self._working.done is None:
             return
-        rows = self._working.done.worked.result.steps
-        row = next((row for row in rows if row.step.id == self._mark.key), rows[-1] if rows else None)
-        if row is None or not row.outcome.pieces:
+        given = self._given(self._working.done)
+        if given is None or not given.row.outcome.pieces:
             self._panel.set_billet(None)
             return
         self._jobs.start(
-            "billet", tasks.draw_billet, row, done=self._billet_drawn, failed=self._telling.failed,
-            priority=1,
+            "billet", billet_tasks.draw_billet, given, done=self._billet_drawn,
+            failed=self._telling.failed, priority=1,
         )  # fmt: skip
+
+    def _given(self, done: WorkDone) -> BilletGiven | None:
+        """Return the step whose piece lies on the die: the chosen one, or the last before it."""
+        rows, key = done.worked.result.steps, self._mark.key
+        row = next((row for row in rows if row.step.id == key), None)
+        if row is not None:
+            return BilletGiven(row=row, rows=rows)
+        found = done.job.find_step(key)
+        if found is None:
+            # The blade or the shop: what all steps leave.
+            return BilletGiven(row=rows[-1], rows=rows) if rows else None
+        bar, place = found
+        before = {step.id for step in bar.step[:place]}
+        own = [row for row in rows if row.step.id in before]
+        note = SKIPPED if bar.step[place].skip else before_words(done)
+        return BilletGiven(row=own[-1], rows=rows, note=note) if own else None
 
     def _billet_drawn(self, shown: BilletShown) -> None:
         self._panel.set_billet(shown)

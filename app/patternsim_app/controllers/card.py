@@ -16,6 +16,7 @@ from patternsim.job import (
 from patternsim_app import tasks
 from patternsim_app.controllers.bench_mark import BLADE, SHOP, BenchMark
 from patternsim_app.controllers.edits import change_label, with_field, with_field_tried
+from patternsim_app.controllers.result_words import refusal_words
 from patternsim_app.controllers.rows import card_rows, grades_by_step
 from patternsim_app.controllers.telling import Telling
 from patternsim_app.controllers.working import Working
@@ -75,6 +76,7 @@ class CardController(QObject):
         """Write lengths in mm or inch."""
         self._units = units
         self._card.set_units(units)
+        self._show()
 
     def _document_changed(self, document: Document, focus: str) -> None:
         self._show()
@@ -91,7 +93,7 @@ class CardController(QObject):
         if self._working.dragging and done is not None:
             job = done.job
         grades = grades_by_step(self._working.answers)
-        self._card.set_rows(card_rows(job, worked, self._thumbs, grades))
+        self._card.set_rows(card_rows(job, worked, self._thumbs, grades, self._units))
 
     def _worked(self, done: WorkDone) -> None:
         self._show()
@@ -121,7 +123,7 @@ class CardController(QObject):
             renamed = field == "id" and document.job.find_step(key) is not None
             self._session.change(text, label, focus=str(value) if renamed else key)
         except JobError as error:
-            self._telling.trouble(str(error))
+            self._telling.trouble(refusal_words(error, document.job, self._units))
         self._working.drop_preview()
 
     def try_value(self, key: str, field: str, value: Value) -> None:
@@ -181,7 +183,7 @@ class CardController(QObject):
             what = self._title(steps[0]) if len(steps) == 1 else f"{len(steps)} steps"
             self._session.change(text, f"{verb}: {what}", focus="" if verb == "Remove" else steps[0])
         except PatternSimError as error:
-            self._telling.trouble(str(error))
+            self._telling.trouble(refusal_words(error, document.job, self._units))
 
     def _title(self, key: str) -> str:
         found = self._session.document.job.find_step(key)

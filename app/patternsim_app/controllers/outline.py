@@ -10,6 +10,7 @@ from patternsim.progress import Silent
 from patternsim_app import lay_tasks
 from patternsim_app.controllers.bench import BenchController
 from patternsim_app.controllers.bench_mark import BLADE
+from patternsim_app.controllers.result_words import refusal_words
 from patternsim_app.controllers.telling import Telling
 from patternsim_app.jobs import Jobs
 from patternsim_app.lay_tasks import How, LayDone, LayGiven
@@ -167,4 +168,4 @@ class OutlineController(QObject):
             self._session.change(text, done.given.label, focus=BLADE, merge=done.given.merge)
             self._rest.start()
         except JobError as error:
-            self._telling.trouble(str(error))
+            self._telling.trouble(refusal_words(error, document.job))

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 from patternsim.job import Blade, Job, forge_order, kind_of
 from patternsim.kinds import step_kinds
 from patternsim.shop import Shop
+from patternsim.sizes import told_in
 from patternsim.step import Part, Slot, Step
 from patternsim.wording import PROFILE_WORDS
 from patternsim_app.controllers.bench_mark import BLADE, SHOP
-from patternsim_app.shown import Grade, Rgba, State, StepKind, StepRow, Token
+from patternsim_app.shown import Grade, Rgba, State, StepKind, StepRow, Token, Units
 
 if TYPE_CHECKING:
     from patternsim.answers import Answers
@@ -26,6 +27,7 @@ def card_rows(
     worked: Worked | None,
     thumbs: Mapping[StepResult, Rgba],
     grades: Mapping[str, Grade],
+    units: Units = "mm",
 ) -> tuple[StepRow, ...]:
     """Return the rows of the card: all steps in forge order, then the blade and the shop.
 
@@ -38,6 +40,8 @@ def card_rows(
         Small sections by step result.
     grades : mapping
         Worst grade of the findings of each step, by its id; '' for the blade.
+    units : str
+        Of the lengths in what stops a step.
     """
     results = {} if worked is None else {row.step.id: row for row in worked.result.steps}
     refused = None if worked is None else worked.refused
@@ -66,7 +70,7 @@ def card_rows(
                     tokens=tokens(step.card()),
                     spoken=step.sentence(),
                     state=_state(step, result, worked, stopped=stopped),
-                    reason=refused.reason if stopped and refused else "",
+                    reason=told_in(refused.reason, units) if stopped and refused else "",
                     size=result.outcome.pieces[0].size if result else None,
                     thumb=thumbs.get(result) if result else None,
                     grade=grades.get(step.id, "fine"),

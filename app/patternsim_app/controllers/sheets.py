@@ -10,7 +10,7 @@ from patternsim.declared import fields_of
 from patternsim.glance import finding_title
 from patternsim.job import Blade, Job, kind_of
 from patternsim.kinds import step_kinds
-from patternsim.sizes import format_length
+from patternsim.sizes import format_length, told_in
 from patternsim.step import Step
 from patternsim_app.controllers.bench_mark import BLADE, SHOP
 from patternsim_app.controllers.blade_rows import blade_rows, row_of
@@ -47,9 +47,9 @@ def sheet_for(
         sentence=row.spoken if row else "",
         rows=field_rows(part),
         facts=_facts(result, units) if result is not None else _blade_facts(key, found),
-        findings=_findings(found, key),
+        findings=_findings(found, key, units),
         caution=_caution(step),
-        trouble=refused.reason if stopped and refused else "",
+        trouble=told_in(refused.reason, units) if stopped and refused else "",
     )
 
 
@@ -60,11 +60,11 @@ def field_rows(part: BaseModel) -> tuple[FieldRow, ...]:
     return tuple(row_of(one) for one in fields_of(part))
 
 
-def finding_notes(found: Answers | None) -> tuple[FindingNote, ...]:
+def finding_notes(found: Answers | None, units: Units) -> tuple[FindingNote, ...]:
     """Return all findings as the window tells them."""
     if found is None:
         return ()
-    return tuple(_note(k, finding) for k, finding in enumerate(found.findings))
+    return tuple(_note(k, finding, units) for k, finding in enumerate(found.findings))
 
 
 def _result(worked: Worked | None, step: Step | None) -> StepResult | None:
@@ -95,7 +95,7 @@ def _facts(result: StepResult, units: Units) -> tuple[tuple[str, str], ...]:
     force = result.outcome.force_kn
     if force is not None:
         facts.append(("Force", f"{force:.0f} kN"))
-    facts.append(("Worked out", "exactly" if result.outcome.source == "exact" else "by closed forms"))
+    facts.append(("Worked out", "exactly" if result.outcome.source == "exact" else "roughly"))
     return tuple(facts)
 
 
@@ -105,12 +105,12 @@ def _blade_facts(key: str, found: Answers | None) -> tuple[tuple[str, str], ...]
     return (("Weight of the ground blade", f"{found.steel.blade_kg:.3f} kg"),)
 
 
-def _findings(found: Answers | None, key: str) -> tuple[FindingNote, ...]:
+def _findings(found: Answers | None, key: str, units: Units) -> tuple[FindingNote, ...]:
     wanted = "" if key == BLADE else key
-    return tuple(note for note in finding_notes(found) if note.step == wanted and key != SHOP)
+    return tuple(note for note in finding_notes(found, units) if note.step == wanted and key != SHOP)
 
 
-def _note(number: int, finding: Finding) -> FindingNote:
+def _note(number: int, finding: Finding, units: Units) -> FindingNote:
     return FindingNote(
         key=f"{finding.code}:{finding.step}:{number}",
         code=finding.code,
@@ -118,8 +118,8 @@ def _note(number: int, finding: Finding) -> FindingNote:
         grade="note" if finding.accepted else finding.level,
         step=finding.step,
         place=finding.place,
-        text=finding.text,
-        remedy=finding.remedy,
+        text=told_in(finding.text, units),
+        remedy=told_in(finding.remedy, units),
         source=finding.source,
         value=finding.value,
         limit=finding.limit,

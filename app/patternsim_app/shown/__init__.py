@@ -7,7 +7,7 @@ written (mm or inch) is the view's business, through `patternsim.sizes`.
 
 from __future__ import annotations
 
-from patternsim_app.shown.basics import Grade, Points, Rgba, Units, Value
+from patternsim_app.shown.basics import Grade, Points, Pose, Rgba, Units, Value
 from patternsim_app.shown.bench import (
     BarbsShown,
     BilletShown,
@@ -15,6 +15,7 @@ from patternsim_app.shown.bench import (
     FaceShown,
     Legend,
     MarkShown,
+    OutlineShown,
     Patch,
     StationShown,
     TipShown,
@@ -33,8 +34,10 @@ __all__ = [
     "Grade",
     "Legend",
     "MarkShown",
+    "OutlineShown",
     "Patch",
     "Points",
+    "Pose",
     "Rgba",
     "Sheet",
     "State",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
-from patternsim_app.shown.basics import Grade, Points, Rgba
+from patternsim_app.shown.basics import Grade, Points, Pose, Rgba
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -104,12 +104,24 @@ class MarkShown:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class OutlineShown:
+    """A closed line round steel on the mark side, mm, steel on its left; and the wall under it.
+
+    The wall's picture runs evenly along the line, from the mark side down.
+    """
+
+    points: Points
+    wall: Rgba
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class BilletShown:
     """A piece as it lies on the die.
 
     Attributes
     ----------
     size : (x, y, z) mm
+        As it is measured; of a split piece as it is closed.
     top, side, end : Rgba
         Its mark side (x to the right, y up), its low edge seen from -y (x to the right, z up) and its
         far end seen from +x (y to the right, z up).
@@ -117,10 +129,23 @@ class BilletShown:
     pieces : int
         How many like it there are.
     words : str
-        '48.5 x 26 x 323.6 mm, 48 layers'. Ready to be shown.
+        '48 layers, 0.31 kg each'. Ready to be shown.
     spoken : str
     notes : tuple of str
         What is rough or not modelled.
+    pose : str
+        'lying', 'standing' (the far end up) or 'head-down' (the near end up).
+    box : two corners, mm, or None
+        Round the piece; None where the piece fills the box of its size.
+    outlines : tuple of OutlineShown
+        The true shape where the piece does not fill its box; empty else.
+    profile : tuple of (x, half the thickness) mm
+        Of a piece with outlines: its thickness along it, straight between.
+    shape : str
+        'straight'; 'bent': its length is measured along the bend; 'tapered': its width and thickness
+        are those of its full end.
+    wedge : (x, y) mm or None
+        Where a wedge went in, between halves that stand open.
     """
 
     size: tuple[float, float, float]
@@ -132,6 +157,12 @@ class BilletShown:
     words: str
     spoken: str
     notes: tuple[str, ...] = ()
+    pose: Pose = "lying"
+    box: tuple[tuple[float, float, float], tuple[float, float, float]] | None = None
+    outlines: tuple[OutlineShown, ...] = ()
+    profile: tuple[tuple[float, float], ...] = ()
+    shape: Literal["straight", "bent", "tapered"] = "straight"
+    wedge: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -121,7 +121,9 @@ class SteelColumn:
     grade : str
         Worst finding of the step.
     worked : bool
-        False after a step that cannot be done.
+        False of a step that cannot be done, and of all after it.
+    refused : bool
+        The step that cannot be done.
     """
 
     key: str
@@ -130,6 +132,7 @@ class SteelColumn:
     lost_kg: float
     grade: Grade = "fine"
     worked: bool = True
+    refused: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

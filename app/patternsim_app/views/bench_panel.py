@@ -106,6 +106,11 @@ class BenchPanel(QFrame):
         """Say what the picture stands on, and what is not in it."""
         self._note.setText(text)
 
+    @property
+    def note(self) -> str:
+        """What is said of the picture."""
+        return self._note.text()
+
     def _look_chosen(self, look: str) -> None:
         self.set_look(look)
         self.look_chosen.emit(look)

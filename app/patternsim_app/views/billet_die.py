@@ -10,27 +10,33 @@ from patternsim_app.theme import colour, theme
 from patternsim_app.views.billet_shape import COPY_STEP, Lie
 
 LONG_SHARE, LONG_WIDTHS = 0.66, 2.2
-"""The die's face: of the piece's length as drawn, and at most of its larger side."""
+"""The die's face under a lying piece: of its length as drawn, and at most of its larger side."""
+LONG_STANDING = 1.7
+"""The same under a standing piece, of its width."""
 DEEP = 1.35
 """The die's depth, of all that lies on it."""
 SOFT = 0.22
 """Width of the border of the shadow, of the piece's smaller side."""
-LIGHT_SHADOW, DARK_SHADOW = 95, 150
+LIGHT_SHADOW, DARK_SHADOW = 80, 150
+LIGHT_DIE, DARK_DIE = 0.2, 0.52
+"""How much of the steel's colour the die has on a light and on a dark ground: the piece stands out."""
 
 
 def die_corners(lie: Lie) -> tuple[QPointF, QPointF, QPointF, QPointF]:
     """Return the corners of the die's face: far left, far right, near right, near left."""
-    x, y, z = lie.size
-    long = min(LONG_SHARE * x, LONG_WIDTHS * max(y, z) / lie.share)
+    along, y, up = lie.block
+    long = min(LONG_SHARE * along, LONG_WIDTHS * max(y, up))
+    if lie.pose != "lying":
+        long = LONG_STANDING * along
     deep = y * (1.0 + COPY_STEP * lie.copies)
-    middle, back = x / 2, -y / 2 + deep
+    middle, back = along / 2, -y / 2 + deep
     near, far = -y / 2 - (DEEP - 1.0) * y, back + (DEEP - 1.0) * y
-    low = -z / 2
+    low = -up / 2
     return (
-        lie.at(middle - long / 2, far, low),
-        lie.at(middle + long / 2, far, low),
-        lie.at(middle + long / 2, near, low),
-        lie.at(middle - long / 2, near, low),
+        lie.on_block(middle - long / 2, far, low),
+        lie.on_block(middle + long / 2, far, low),
+        lie.on_block(middle + long / 2, near, low),
+        lie.on_block(middle - long / 2, near, low),
     )
 
 
@@ -38,7 +44,7 @@ def paint_die(painter: QPainter, lie: Lie, *, floor: float, ground: QColor) -> N
     """Paint the die; its flanks fade into `ground` above `floor`."""
     now = theme()
     far_left, far_right, near_right, near_left = die_corners(lie)
-    steel = mixed(colour(now.steel), ground, 0.34)
+    steel = mixed(colour(now.steel), ground, DARK_DIE if now.dark else LIGHT_DIE)
     down = max(8.0, floor - near_left.y())
     for edge, share in (((near_left, near_right), 0.82), ((near_right, far_right), 0.68)):
         drop = QPointF(0.0, down)
@@ -57,12 +63,11 @@ def paint_die(painter: QPainter, lie: Lie, *, floor: float, ground: QColor) -> N
     painter.drawPolygon(QPolygonF([far_left, far_right, near_right, near_left]))
 
 
-def paint_shadow(painter: QPainter, lie: Lie) -> None:
-    """Paint the soft shadow of the piece on the die."""
-    x, y, z = lie.size[0], lie.size[1] / 2, lie.size[2] / 2
+def paint_shadow(painter: QPainter, lie: Lie, foot: QPolygonF) -> None:
+    """Paint the soft shadow of a piece that stands on the die with this foot."""
     face = QPainterPath()
     face.addPolygon(QPolygonF(list(die_corners(lie))))
-    foot = QPolygonF([lie.at(a, b, -z) for a, b in ((0.0, y), (x, y), (x, -y), (0.0, -y))])
+    foot = QPolygonF(foot)
     soft = max(3.0, SOFT * min(lie.size[1], 2 * lie.size[2]) * lie.scale)
     foot.translate(0.0, 0.4 * soft)
     # Drawn in few pixels and enlarged smoothly it has no hard border.

@@ -8,9 +8,9 @@ from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPainterPath, QPen
 
 from patternsim_app.painting import cased
-from patternsim_app.shown import MarkShown
+from patternsim_app.shown import MarkShown, Pose
 from patternsim_app.theme import colour, theme
-from patternsim_app.views.billet_shape import ACROSS, SEEN, UP, Lie
+from patternsim_app.views.billet_shape import SEEN, Lie, length_between
 from patternsim_app.views.lettering import cut_off, paint_pill, width_of
 
 FACE_WORDS = {
@@ -38,14 +38,17 @@ class Note:
     words: str
     at: QPointF
     box: QRectF
+    half: QPointF
+    """From the middle of the nick to its end as it is drawn, a line of letters long."""
+    is_seen: bool
 
 
-def mark_words(mark: MarkShown) -> str:
+def mark_words(mark: MarkShown, pose: Pose = "lying") -> str:
     """Return what stands beside a mark: 'nick, mark side' or 'nick, off side, behind'."""
     parts = [mark.name, FACE_WORDS[mark.face]]
     if mark.lost:
         parts.append("lost")
-    elif mark.face not in SEEN:
+    elif mark.face not in SEEN[pose]:
         parts.append("behind")
     return ", ".join(parts)
 
@@ -118,7 +121,7 @@ def _in_rows(
     made: list[Note] = []
     reached: list[float] = []
     for mark in sorted(marks, key=lambda one: lie.at(*one.at).x()):
-        at, words = lie.at(*mark.at), mark_words(mark)
+        at, words = lie.at(*mark.at), mark_words(mark, lie.pose)
         wide = min(room.width(), width_of(words, font) + 0.7 * height)
         left = min(max(at.x() - wide / 2, room.left()), room.right() - wide)
         # As long as the words still stand over their mark.
@@ -129,8 +132,18 @@ def _in_rows(
         left = max(left, reached[row] + 0.3 * height)
         reached[row] = left + wide
         y = middle + step * row * 1.2 * height
-        made.append(Note(mark, words, at, QRectF(left, y - height / 2, wide, height)))
+        box = QRectF(left, y - height / 2, wide, height)
+        made.append(Note(mark, words, at, box, _stroke(mark, lie), mark.face in SEEN[lie.pose]))
     return made
+
+
+def _stroke(mark: MarkShown, lie: Lie) -> QPointF:
+    """Return the way of a nick as it is drawn, a pixel long."""
+    # A chisel is held across the bar on its flat sides, upright on its edges and ends.
+    y, z = (1.0, 0.0) if mark.face in ("mark-side", "off-side") else (0.0, 1.0)
+    x, b, c = mark.at
+    way = lie.at(x, b + y, c + z) - lie.at(x, b, c)
+    return way / max(length_between(QPointF(), way), 1e-9)
 
 
 def _paint_nick(painter: QPainter, note: Note, height: float) -> None:
@@ -142,11 +155,8 @@ def _paint_nick(painter: QPainter, note: Note, height: float) -> None:
             painter.setPen(pen)
             painter.drawEllipse(note.at, LOST_SHARE * reach, LOST_SHARE * reach)
         return
-    # A chisel is held across the bar on its flat sides, upright on its edges and ends.
-    way = ACROSS if mark.face in ("mark-side", "off-side") else UP
-    size = (way[0] ** 2 + way[1] ** 2) ** 0.5
-    half = QPointF(way[0] / size * reach, way[1] / size * reach)
-    if mark.face not in SEEN:
+    half = note.half * reach
+    if not note.is_seen:
         dotted = QPen(colour(now.casing), 5.0)
         dotted.setCapStyle(Qt.PenCapStyle.RoundCap)
         painter.setPen(dotted)

@@ -6,20 +6,22 @@ The pictures of its faces come ready; here they are only laid on the drawn faces
 from __future__ import annotations
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from patternsim_app.painting import Picture, mixed, shaded
 from patternsim_app.shown import BilletShown, Units
 from patternsim_app.theme import colour, em, sized, theme
 from patternsim_app.views.billet_die import paint_die, paint_shadow
+from patternsim_app.views.billet_ends import END_WORDS, WEDGE_EM, paint_ends, paint_wedge
 from patternsim_app.views.billet_marks import PILL, Note, noted, paint_lead, paint_note, rows_of
-from patternsim_app.views.billet_shape import Face, Lie, laid, length_between, onto
+from patternsim_app.views.billet_shape import SEEN, Face, Lie, laid, length_between, onto
 from patternsim_app.views.billet_sizes import paint_sizes, size_words
-from patternsim_app.views.lettering import SMALL, broken, cut_off, draw_lines, paint_pill, width_of
+from patternsim_app.views.billet_solid import LIGHT_ALONG, LIGHT_DEEP, LIGHT_UP, Solid
+from patternsim_app.views.lettering import SMALL, broken, cut_off, draw_lines, width_of
 
-LIGHT_OF: dict[Face, float] = {"mark-side": 1.0, "low-edge": 0.8, "far-end": 0.66}
-"""Light of the faces, as if it came from above and a little from the left."""
+LIGHTS = (LIGHT_UP, LIGHT_DEEP, LIGHT_ALONG)
+"""Light of the faces on top, in front and at the right."""
 READABLE_EM = 4.4
 """A section smaller than this is hard to read: longer pieces are drawn shorter."""
 MOST_COPIES = 2
@@ -37,21 +39,27 @@ class BilletView(QWidget):
         self.setAccessibleName("Piece on the die")
         self._shown: BilletShown | None = None
         self._pictures: dict[Face, Picture] = {}
+        self._solid: Solid | None = None
         self._units: Units = "mm"
         self.set_shown(None)
 
     def set_shown(self, shown: BilletShown | None) -> None:
         """Show another piece; None where there is none."""
         self._shown = shown
-        self._pictures = {}
-        if shown is not None:
-            faces: tuple[tuple[Face, object], ...] = (
-                ("mark-side", shown.top), ("low-edge", shown.side), ("far-end", shown.end),
-            )  # fmt: skip
-            for face, picture in faces:
-                self._pictures[face] = Picture(shaded(picture, LIGHT_OF[face]))  # type: ignore[arg-type]
+        self._pictures, self._solid = {}, None
+        if shown is not None and shown.outlines:
+            self._solid = Solid(shown)
+        elif shown is not None:
+            pictures = {"mark-side": shown.top, "low-edge": shown.side, "far-end": shown.end}
+            for face, light in zip(SEEN[shown.pose], LIGHTS, strict=True):
+                self._pictures[face] = Picture(shaded(pictures[face], light))
         self.setAccessibleDescription(shown.spoken if shown is not None else NOTHING)
         self.update()
+
+    @property
+    def shown(self) -> BilletShown | None:
+        """The piece that is shown."""
+        return self._shown
 
     def set_units(self, units: Units) -> None:
         """Write sizes in mm or inches."""
@@ -82,19 +90,22 @@ class BilletView(QWidget):
         lie, notes = self._laid()
         floor = self._captions_top()
         paint_die(painter, lie, floor=floor, ground=self._ground())
-        self._paint_copies(painter, lie)
-        paint_shadow(painter, lie)
-        painter.setPen(Qt.PenStyle.NoPen)
-        painter.setBrush(mixed(colour(theme().outline), colour(theme().casing), 0.8))  # gaps are dark
-        painter.drawPolygon(lie.hull())
-        for face in LIGHT_OF:
-            self._paint_face(painter, lie, face)
-        self._paint_edges(painter, lie)
+        foot = self._foot(lie)
+        for behind in range(lie.copies, -1, -1):
+            # The farthest first: each hides a part of the one behind it.
+            painter.save()
+            paint_shadow(painter, lie, foot.translated(lie.behind(behind)))
+            painter.translate(lie.behind(behind))
+            self._paint_piece(painter, lie)
+            painter.restore()
         for note in notes:
             paint_lead(painter, note)
         painter.setFont(self._small())
-        paint_sizes(painter, lie, self._size_words(), em(self))
-        self._paint_ends(painter, lie)
+        if self._shown.shape == "straight":
+            paint_sizes(painter, lie, self._shown.size, self._size_words(), em(self))
+        paint_ends(painter, lie, self._shown, em(self), self.width())
+        if self._shown.wedge is not None:
+            paint_wedge(painter, lie, self._shown.wedge, em(self))
         for note in notes:
             paint_note(painter, note, self._small())
         self._paint_captions(painter, lie)
@@ -111,6 +122,23 @@ class BilletView(QWidget):
         assert self._shown is not None
         return size_words(self._shown.size, self._units)
 
+    def _words(self) -> str:
+        """Return the caption; sizes that have no line of their own stand in it."""
+        assert self._shown is not None
+        if self._shown.shape == "straight":
+            return self._shown.words
+        length, across, thick = self._size_words()
+        if self._shown.shape == "bent":
+            return f"{length} along the bend, {across} wide, {thick} thick; {self._shown.words}"
+        return f"{length} long, {across} wide and {thick} thick at its full end; {self._shown.words}"
+
+    def _foot(self, lie: Lie) -> QPolygonF:
+        if self._solid is not None:
+            return self._solid.foot(lie)
+        along, y, z = lie.block[0], lie.block[1] / 2, lie.block[2] / 2
+        corners = ((0.0, y), (along, y), (along, -y), (0.0, -y))
+        return QPolygonF([lie.on_block(a, b, -z) for a, b in corners])
+
     def _laid(self) -> tuple[Lie, tuple[Note, ...]]:
         """Return how the piece lies, and its marks with their words round it."""
         assert self._shown is not None
@@ -126,7 +154,15 @@ class BilletView(QWidget):
         assert self._shown is not None
         room, readable = self._room(over, under), READABLE_EM * em(self)
         most = min(MOST_COPIES, self._shown.pieces - 1)
-        lies = [laid(self._shown.size, room, readable=readable, copies=n) for n in range(most + 1)]
+        shown, low = self._shown, None
+        size = shown.size
+        if shown.box is not None:
+            low, high = shown.box
+            size = (high[0] - low[0], high[1] - low[1], high[2] - low[2])
+        lies = [
+            laid(size, room, readable=readable, copies=n, low=low, pose=shown.pose)
+            for n in range(most + 1)
+        ]
         # The second copy only where it takes no room from the piece.
         return lies[-1] if most < 2 or lies[2].scale >= 0.92 * lies[1].scale else lies[1]
 
@@ -145,11 +181,18 @@ class BilletView(QWidget):
     def _room(self, over: int, under: int) -> QRectF:
         """Where the piece itself may lie: round it stand sizes, ends and rows of words."""
         line, small = em(self), self._small()
-        _, across, thick = self._size_words()
-        left = max(width_of(thick, small) + 2.4 * line, width_of("near end", small) + 0.8 * line)
-        right = max(width_of(across, small) + 2.2 * line, width_of("far end", small) + 1.2 * line)
+        assert self._shown is not None
+        length, across, thick = self._size_words()
+        beside, low_word, high_word = thick, "near end", "far end"
+        if self._shown.pose != "lying":
+            across, beside = thick, length
+            low_word, high_word = END_WORDS[self._shown.pose]
+        left = max(width_of(beside, small) + 2.4 * line, width_of(low_word, small) + 0.8 * line)
+        right = max(width_of(across, small) + 2.2 * line, width_of(high_word, small) + 1.2 * line)
         row = 1.2 * PILL * QFontMetricsF(small).height()
         top = 1.7 * line + over * row
+        if self._shown.wedge is not None:
+            top += WEDGE_EM * line
         bottom = 2.2 * line + under * row
         return QRectF(
             left,
@@ -182,57 +225,26 @@ class BilletView(QWidget):
         painter.drawImage(QPointF(0.0, 0.0), image)
         painter.restore()
 
-    def _paint_edges(self, painter: QPainter, lie: Lie) -> None:
-        x, y, z = lie.size[0], lie.size[1] / 2, lie.size[2] / 2
+    def _paint_piece(self, painter: QPainter, lie: Lie) -> None:
+        edge = colour(theme().faint if theme().dark else theme().outline)
+        if self._solid is not None:
+            self._solid.paint(painter, lie, edge)
+            return
+        painter.setPen(Qt.PenStyle.NoPen)
+        painter.setBrush(mixed(colour(theme().outline), colour(theme().casing), 0.8))  # gaps are dark
+        painter.drawPolygon(lie.hull())
+        for face in self._pictures:
+            self._paint_face(painter, lie, face)
+        along, y, z = lie.block[0], lie.block[1] / 2, lie.block[2] / 2
         painter.setBrush(Qt.BrushStyle.NoBrush)
-        pen = QPen(colour(theme().outline, 215), 1.2)
+        pen = QPen(edge, 1.2)
         pen.setJoinStyle(Qt.PenJoinStyle.RoundJoin)
         painter.setPen(pen)
         painter.drawPolygon(lie.hull())
-        inner = lie.at(x, -y, z)
-        painter.setPen(QPen(colour(theme().outline, 120), 1.0))
-        for corner in ((0.0, -y, z), (x, y, z), (x, -y, -z)):
-            painter.drawLine(inner, lie.at(*corner))
-
-    def _paint_copies(self, painter: QPainter, lie: Lie) -> None:
-        now = theme()
-        for behind in range(lie.copies, 0, -1):
-            painter.setPen(QPen(colour(now.faint, 150), 1.0))
-            painter.setBrush(mixed(colour(now.steel), self._ground(), 0.22))
-            painter.drawPolygon(lie.hull(behind))
-
-    def _paint_ends(self, painter: QPainter, lie: Lie) -> None:
-        """Say which end is which, and which side is up."""
-        assert self._shown is not None
-        line, now = em(self), theme()
-        height = QFontMetricsF(self._small()).height()
-        x, y, z = lie.size[0], lie.size[1] / 2, lie.size[2] / 2
-        painter.setFont(self._small())
-        painter.setPen(colour(now.faint))
-        near, far = lie.at(0.0, -y, z), lie.at(x, y, z)
-        painter.drawText(
-            QRectF(0.0, near.y() - 1.6 * height, near.x() - 0.2 * line, height),
-            Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter,
-            "near end",
-        )
-        painter.drawText(
-            QRectF(far.x() + 0.5 * line, far.y() - 0.9 * height, self.width(), height),
-            Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter,
-            "far end",
-        )
-        corners = lie.face("mark-side")
-        ground, ink = colour(now.panel, 228), colour(now.ink)
-        wide = width_of("mark side", self._small()) + height
-        if length_between(corners[0], corners[1]) > 1.3 * wide:
-            middle = lie.at(0.0, y, z) + QPointF(0.5 * wide + 0.3 * line, 0.15 * height)
-            if lie.copies == 0:
-                middle -= QPointF(0.0, 0.7 * height)
-            paint_pill(painter, "mark side", middle, ink=ink, ground=ground)
-        if self._shown.pieces > 1:
-            last = lie.hull(lie.copies).at(1)
-            words = f"{self._shown.pieces} alike"
-            middle = last - QPointF(0.5 * width_of(words, self._small()), 0.75 * height)
-            paint_pill(painter, words, middle, ink=ink, ground=ground)
+        inner = lie.on_block(along, -y, z)
+        painter.setPen(QPen(edge, 1.0))
+        for corner in ((0.0, -y, z), (along, y, z), (along, -y, -z)):
+            painter.drawLine(inner, lie.on_block(*corner))
 
     def _paint_captions(self, painter: QPainter, lie: Lie) -> None:
         assert self._shown is not None
@@ -241,7 +253,7 @@ class BilletView(QWidget):
         place = QRectF(0.2 * line, self._captions_top(), self.width() - 0.4 * line, 0.0)
         painter.setFont(medium)
         painter.setPen(colour(now.ink))
-        top = draw_lines(painter, place, (cut_off(self._shown.words, medium, place.width()),))
+        top = draw_lines(painter, place, (cut_off(self._words(), medium, place.width()),))
         painter.setFont(self._small())
         painter.setPen(colour(now.faint))
         place.setTop(top)

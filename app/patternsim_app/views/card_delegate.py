@@ -151,7 +151,7 @@ class CardDelegate(QStyledItemDelegate):
             kept.thumb = Picture(row.thumb)
         picture = kept.thumb
         wide, high = picture.size
-        side = layout.thumb.width()
+        side = layout.thumb.width() - 2.0  # a pixel of rim on both sides
         scale = side / max(wide, high)
         place = QRectF(0.0, 0.0, max(2.0, wide * scale), max(2.0, high * scale))
         place.moveCenter(layout.thumb.center())
@@ -159,7 +159,7 @@ class CardDelegate(QStyledItemDelegate):
         place.moveTopLeft(QPointF(round(place.left()), round(place.top())))
         if row.state in ("skipped", "unworked"):
             painter.setOpacity(0.35)
-        picture.draw(painter, place)
+        picture.draw(painter, place, rim=colour(shown.faint))
         painter.setOpacity(1.0)
 
 

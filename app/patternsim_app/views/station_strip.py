@@ -123,7 +123,7 @@ class StationStrip(QWidget):
         painter.setPen(colour(theme().faint))
         painter.setFont(small)
         for index, box in enumerate(self.picture_boxes()):
-            self._pictures[index].draw(painter, box)
+            self._pictures[index].draw(painter, box, rim=colour(theme().faint))
             cell = self._cell(index, scale)
             below = QRectF(box.left(), bottoms[index] + 0.25 * em(self), cell, 0.0)
             draw_lines(

@@ -63,7 +63,7 @@ class SteelLine(QWidget):
 
     def minimumSizeHint(self) -> QSize:
         """Return what still shows columns beside the words."""
-        return QSize(round((LEFT_EM + RIGHT_EM / 2 + 8) * em(self)), round(5.6 * em(self)))
+        return QSize(round(((LEFT_EM + RIGHT_EM) / 2 + 8) * em(self)), round(5.6 * em(self)))
 
     def places(self) -> SteelPlaces:
         """Return the measures of the drawing as it is now."""
@@ -75,7 +75,8 @@ class SteelLine(QWidget):
         """Return what a column says, in words: 'step 7: 2.85 kg left, 0.35 kg off'."""
         column = self._shown.columns[index]
         if not column.worked:
-            return f"step {column.number}: not worked out"
+            why = "cannot be done; stop" if column.refused else "not worked out"
+            return f"step {column.number}: {why}"
         words = f"step {column.number}: {column.kg:.2f} kg left"
         if column.lost_kg >= 0.005:
             words += f", {column.lost_kg:.2f} kg off"

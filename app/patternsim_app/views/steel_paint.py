@@ -8,7 +8,7 @@ from typing import Final
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 
-from patternsim_app.painting import hatch, mixed
+from patternsim_app.painting import hatch
 from patternsim_app.theme import colour, sized, theme
 from patternsim_app.views.lettering import (
     CAPS,
@@ -21,12 +21,13 @@ from patternsim_app.views.lettering import (
     width_of,
 )
 from patternsim_app.views.signs import paint_sign
-from patternsim_app.views.steel_places import LEAST_PX, LEFT_EM, SteelPlaces
+from patternsim_app.views.steel_places import SteelPlaces
 
 THIN_OUT: Final = (1, 2, 5, 10, 20, 50, 100)
 """Only every so manyth number is written where columns are narrow."""
-HATCH_FROM_PX = 4.0
-"""Lower caps are too thin to be hatched."""
+LEAST_CAP_PX = 3.0
+"""What is lost has at least this height, or its hatch could not be seen."""
+HATCH_GAP = 4
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,28 +54,27 @@ class SteelDrawing:
 
     def paint(self) -> None:
         """Paint all of it."""
-        self._start()
+        low = self._start()
+        if self.places.shown.columns:
+            self._need(low)
         for index in range(len(self.places.shown.columns)):
             self._column(index)
         if self.places.shown.columns:
             self._numbers()
-        self._need_and_words()
+        self._words()
 
-    def _start(self) -> None:
+    def _start(self) -> float:
+        """Paint what there is at the start; return the y below it."""
         painter, shown, line = self.painter, self.places.shown, self.places.em_px
-        pad, width = self.places.pad, LEFT_EM * line - 1.4 * self.places.pad
+        pad, width = self.places.pad, self.places.plot().left() - 1.6 * self.places.pad
         painter.setPen(colour(theme().faint))
-        painter.setFont(caps_font(self.font))
-        top = self.places.plot().top() - 0.2 * line
-        below = draw_lines(painter, QRectF(pad, top, width, 0.0), ("Steel",))
+        heading = "Steel at the start" if shown.columns else "Steel"
+        painter.setFont(shrunk(heading, caps_font(self.font), width))
+        below = draw_lines(painter, QRectF(pad, 0.25 * line, width, 0.0), (heading,))
         words = f"{shown.start_kg:.2f} kg" if shown.columns else "none yet"
         painter.setPen(colour(theme().ink))
         painter.setFont(shrunk(words, sized(self.font, 1.1, medium=True), width))
-        below = draw_lines(painter, QRectF(pad, below, width, 0.0), (words,))
-        if shown.columns:
-            painter.setPen(colour(theme().faint))
-            painter.setFont(sized(self.font, CAPS))
-            draw_lines(painter, QRectF(pad, below, width, 0.0), ("at the start",))
+        return draw_lines(painter, QRectF(pad, below, width, 0.0), (words,))
 
     def _column(self, index: int) -> None:
         painter, now = self.painter, theme()
@@ -85,8 +85,9 @@ class SteelDrawing:
             painter.setBrush(colour(now.box))
             painter.drawRoundedRect(place.adjusted(-2, -2, 2, 2 + 1.2 * self.places.em_px), 3.0, 3.0)
         if not column.worked:
-            painter.fillRect(place, hatch(colour(now.box_line), ratio))
-            painter.setPen(QPen(colour(now.box_line), 1.0, Qt.PenStyle.DashLine))
+            edge = colour(now.stop if column.refused else now.box_line)
+            painter.fillRect(place, hatch(edge, ratio))
+            painter.setPen(QPen(edge, 1.0, Qt.PenStyle.DashLine))
             painter.setBrush(Qt.BrushStyle.NoBrush)
             painter.drawRect(place.adjusted(0.5, 0.5, -0.5, -0.5))
         else:
@@ -94,11 +95,10 @@ class SteelDrawing:
             top = body.top()
             if column.lost_kg > 0:
                 # A cap of a hair is still a cap: the eye looks for where steel goes.
-                top = min(self.places.level(column.kg + column.lost_kg), top - LEAST_PX)
+                top = min(self.places.level(column.kg + column.lost_kg), top - LEAST_CAP_PX)
                 cap = QRectF(place.left(), top, place.width(), body.top() - top)
                 painter.fillRect(cap, colour(now.steel_lost))
-                if cap.height() >= HATCH_FROM_PX:
-                    painter.fillRect(cap, hatch(colour(now.steel), ratio, gap=5))
+                painter.fillRect(cap, hatch(colour(now.steel), ratio, gap=HATCH_GAP))
             painter.fillRect(body, colour(now.chosen_line if index == self.current else now.steel))
             place.setTop(top)
         if column.grade in ("watch", "stop"):
@@ -145,44 +145,34 @@ class SteelDrawing:
         words = str(self.places.shown.columns[self.current].number)
         return max(1.12 * height, width_of(words, small) + 0.7 * height)
 
-    def _need_and_words(self) -> None:
+    def _words(self) -> None:
         painter, places, line = self.painter, self.places, self.places.em_px
-        plot, need = places.plot(), places.shown.need_kg
-        left = plot.right() + 0.6 * line
-        room = QRectF(left, plot.top() - 0.6 * line, places.width - places.pad - left, 0.0)
-        room.setBottom(places.height - 0.7 * places.pad)
+        left = places.plot().right() + 0.6 * line
+        room = QRectF(left, 0.25 * line, places.width - places.pad - left, 0.0)
+        room.setBottom(places.height - 0.25 * line)
         small = sized(self.font, SMALL)
-        height = QFontMetricsF(small).height()
-        most = room.height() // height
-        if need is not None and places.shown.columns:
-            label = self._need(need, room, height)
-            # The words take the larger room over or under the label.
-            if label.top() - room.top() >= room.bottom() - label.bottom():
-                room.setBottom(label.top())
-                most = room.height() // height
-                count = len(broken(places.shown.words, small, room.width(), max(1, int(most))))
-                room.setTop(max(room.top(), room.bottom() - count * height - 0.15 * line))
-            else:
-                room.setTop(label.bottom())
-                most = room.height() // height
-        painter.setPen(colour(theme().faint))
+        most = max(1, int(room.height() // QFontMetricsF(small).height()))
+        painter.setPen(colour(theme().ink))
         painter.setFont(small)
-        draw_lines(painter, room, broken(places.shown.words, small, room.width(), max(1, int(most))))
+        draw_lines(painter, room, broken(places.shown.words, small, room.width(), most))
 
-    def _need(self, need: float, room: QRectF, height: float) -> QRectF:
-        """Paint the level of what the blade needs; return where its words stand."""
+    def _need(self, low: float) -> None:
+        """Paint the level of what the blade needs, its words at the left, under `low`."""
         painter, now, places = self.painter, theme(), self.places
+        need, plot, line = places.shown.need_kg, places.plot(), places.em_px
+        if need is None:
+            return
         level, small = places.level(need), sized(self.font, SMALL)
-        end = QPointF(room.left() - 0.25 * places.em_px, level)
-        for paint, width in ((mixed(self.ground, colour(now.steel), 0.85), 3.4), (colour(now.ink), 1.4)):
-            pen = QPen(paint, width)
-            pen.setDashPattern([5.0 * 1.4 / width, 3.0 * 1.4 / width])
-            painter.setPen(pen)
-            painter.drawLine(QLineF(QPointF(places.plot().left(), level), end))
-        label = QRectF(room.left(), level - height / 2, room.width(), height)
-        label.moveTop(min(max(label.top(), room.top()), room.bottom() - height))
-        words = f"{self.places.shown.need_words} {need:.2f} kg"
+        words = f"{places.shown.need_words} {need:.2f} kg"
+        width = plot.left() - 1.6 * places.pad
+        height = QFontMetricsF(small).height()
+        label = QRectF(places.pad, level - height / 2, width, height)
+        label.moveTop(max(low, min(label.top(), places.height - height)))
         painter.setPen(colour(now.ink))
-        painter.setFont(shrunk(words, small, label.width()))
-        draw_lines(painter, label, (cut_off(words, painter.font(), label.width()),))
-        return label
+        painter.setFont(shrunk(words, small, width))
+        draw_lines(painter, label, (cut_off(words, painter.font(), width),))
+        pen = QPen(colour(now.ink), 1.4)
+        pen.setDashPattern([5.0, 3.0])
+        painter.setPen(pen)
+        start = label.left() + min(width, width_of(words, painter.font())) + 0.4 * line
+        painter.drawLine(QLineF(QPointF(start, level), QPointF(plot.right() + 0.2 * line, level)))

@@ -8,9 +8,11 @@ from PySide6.QtCore import QRectF
 
 from patternsim_app.shown import SteelShown
 
-LEFT_EM, RIGHT_EM = 4.6, 12.5
+LEFT_EM, RIGHT_EM = 9.6, 9.0
 """Room for the words on both sides, in letter heights."""
 PAD_EM = 0.6
+OVER_EM, UNDER_EM = 0.4, 1.25
+"""Room over the columns, and under them for their numbers: the rest of the height is theirs."""
 BAR_SHARE, BAR_MOST_EM = 0.7, 2.7
 """Width of a column: of its place, and at most."""
 LEAST_PX = 2.0
@@ -41,13 +43,15 @@ class SteelPlaces:
         return PAD_EM * self.em_px
 
     def plot(self) -> QRectF:
-        """Return where columns stand; over it is room for signs, under it for numbers."""
+        """Return where columns stand; under it is room for numbers."""
         line = self.em_px
         # Where the strip is narrow the columns come first.
-        right_em = min(RIGHT_EM, max(RIGHT_EM / 2, 0.2 * self.width / line))
-        top, bottom = self.pad + 0.95 * line, self.height - self.pad - 0.95 * line
-        right = self.width - (right_em + 0.6) * line
-        return QRectF(LEFT_EM * line, top, max(1.0, right - LEFT_EM * line), max(4.0, bottom - top))
+        left, right = (
+            min(most, max(most / 2, 0.2 * self.width / line)) * line for most in (LEFT_EM, RIGHT_EM)
+        )
+        top, bottom = OVER_EM * line, self.height - UNDER_EM * line
+        wide = self.width - right - 0.6 * line - left
+        return QRectF(left, top, max(1.0, wide), max(4.0, bottom - top))
 
     def pitch(self) -> float:
         """Return the distance from column to column."""

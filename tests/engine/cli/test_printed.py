@@ -148,9 +148,9 @@ def test_each_of_two_bars_has_its_heading():
 def test_the_list_of_steps_ends_with_level_loss_and_what_is_rough():
     last = printed("steps", starting_job("w-bar"))[-1]
     lost = sum(row["lost_kg"] for row in step_rows(result_of(starting_job("w-bar"))))
-    assert last.startswith(f"12 steps, {lost:.2f} kg lost. Worked at level quick.")
+    assert last.startswith(f"12 steps, {lost:.2f} kg lost. An estimate (level quick).")
     rough = [row["id"] for row in step_rows(result_of(starting_job("w-bar"))) if row["rough"]]
-    assert (f"Drawn roughly: {', '.join(rough)}." in last) == bool(rough)
+    assert (f"A sketch only: {', '.join(rough)}." in last) == bool(rough)
 
 
 def test_forces_are_shown_where_there_are_any():
@@ -185,7 +185,7 @@ def test_the_answers_come_in_their_order(name):
     lines = printed("answers", starting_job(name))
     named = [line.split()[0] for line in lines if line[:1].strip()]
     assert named[:5] == ["Tip", "Barbs", "Steel", "Press", "Risk"]
-    assert lines[-1].startswith("Worked at level quick.")
+    assert lines[-1].startswith("An estimate (level quick).")
 
 
 def test_the_answers_speak_trade_words():
@@ -212,7 +212,8 @@ def test_an_accepted_finding_is_still_named():
     lines = printed("answers", text)
     if any("rough-step" in line for line in lines):
         assert any(line.startswith("       accepted  step corners: ") for line in lines)
-        assert "1 accepted" in next(line for line in lines if line.startswith("Risk"))
+        assert any("accepted" in line and "sketch" in line for line in lines)
+        assert "accepted" not in next(line for line in lines if line.startswith("Risk"))
 
 
 def test_bars_without_letters_of_this_terminal_are_printed(tmp_path, monkeypatch):

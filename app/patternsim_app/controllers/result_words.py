@@ -1,0 +1,49 @@
+"""What several parts of the window say of a result: the numbers of its steps, what it is worth."""
+
+from __future__ import annotations
+
+from patternsim.errors import JobError, PatternSimError
+from patternsim.job import Job, forge_order
+from patternsim.sizes import told_in
+from patternsim_app.shown import Units
+from patternsim_app.tasks import WorkDone
+
+NOTE = "The shaft itself, and how gaps close, are not predicted."
+
+
+def step_numbers(job: Job) -> dict[str, int]:
+    """Return the numbers of the steps on the card by their ids: their places in forge order."""
+    ids = [step.id for k in forge_order(job) for step in job.bar[k].step]
+    return {name: k for k, name in enumerate(ids, start=1)}
+
+
+def before_words(done: WorkDone) -> str:
+    """Return 'As it was before step 7.' where a step cannot be done; empty where all could be."""
+    refused = done.worked.refused
+    number = step_numbers(done.job).get(refused.step) if refused is not None else None
+    return "" if number is None else f"As it was before step {number}."
+
+
+def face_note(done: WorkDone) -> str:
+    """Return what is to be said of the picture of the face; nothing where there is none."""
+    if not done.worked.result.steps:
+        return before_words(done)
+    numbers = step_numbers(done.job)
+    rough = [str(numbers[row.step.id]) for row in done.worked.result.steps if row.outcome.rough]
+    said = [before_words(done), "An estimate."]
+    if rough:
+        said.append(f"{'Step' if len(rough) == 1 else 'Steps'} {', '.join(rough)}: a sketch.")
+    return " ".join(part for part in (*said, NOTE) if part)
+
+
+def refusal_words(error: PatternSimError, job: Job, units: Units = "mm") -> str:
+    """Return why a change of `job` cannot be, with the step by number and name instead of a line."""
+    if not isinstance(error, JobError) or not error.fault:
+        return told_in(str(error), units)
+    found, number = job.find_step(error.place), step_numbers(job).get(error.place)
+    where = {"": "", "blade": "Blade", "shop": "Shop"}.get(error.place, f"Step {error.place}")
+    if found is not None and number is not None:
+        bar, at = found
+        where = f"Step {number}, {bar.step[at].title}"
+    said = f"{where}: {error.fault}" if where else error.fault
+    return told_in(said, units)
