@@ -34,6 +34,8 @@ SPENT_SHAPE, SPENT_BEND = 0.03, 0.05
 """A step is halved rather than leave a triangle or a Jacobian below these."""
 OVERFILLED = 0.1
 """Depth in a tool, over the element, that only steel shut in on all sides is forced to."""
+RUNAWAY = 100.0
+"""Speed of the steel over that of the tools that no press comes to; thin flats reach some ten."""
 DEAD_SHAPE = 0.02
 """Below this a mesh that cannot be made anew is given up."""
 
@@ -208,8 +210,9 @@ class _March:
             settled = settle(moment, state.rates, fresh=state.steps == 0)
         except ArithmeticError as fault:
             raise FlowError(f"the equations gave out ({fault}): {self._where()}") from fault
-        if not np.isfinite(settled.rates.velocity).all():
-            raise FlowError(f"the flow ran away: {self._where()}")
+        fastest = float(np.abs(settled.rates.velocity).max())
+        if not fastest < RUNAWAY * moment.touching.fastest:
+            raise FlowError(f"the steel has nowhere left to go between the tools: {self._where()}")
         state.limit = operation.care.turn / max(moment.steepest(settled.rates), 1e-300)
         if state.limit < step:
             step = max(state.limit, LEAST_STEP * operation.step)

@@ -56,7 +56,7 @@ class Fineness:
     care: Care
 
 
-COARSE = Fineness(across=12.0, most=700, step=0.04, split=0.15, care=Care(change=5e-3, power=1e-5))
+COARSE = Fineness(across=12.0, most=700, step=0.03, split=0.15, care=Care(change=2e-3, power=3e-6))
 FINE = Fineness(across=22.0, most=2500, step=0.02, split=0.10, care=Care())
 SPLIT_STEP = 0.02
 """Longest step of a split over the width of the block (twice that where coarse)."""

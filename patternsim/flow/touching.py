@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from patternsim.flow.mesh import Mesh
-from patternsim.flow.tools import Tool
+from patternsim.flow.tools import HalfPlane, Tool
 
 Floats = NDArray[np.float64]
 NEAR = 0.3
@@ -44,7 +44,7 @@ class Touching:
     forces : (t, 2)
         What the steel pushes each tool with; filled with the equations. Positive y is upwards.
     deepest : float
-        How far the deepest node lies inside a tool at the start of the step.
+        How far the deepest node lies behind a straight face at the start of the step.
     """
 
     node: NDArray[np.int64]
@@ -101,7 +101,8 @@ def touching(
     deepest = 0.0
     for index, tool in enumerate(tools):
         gap, normal = tool.gaps(mesh.nodes[border], moved[index])
-        deepest = max(deepest, -float(gap.min()))
+        if isinstance(tool.shape, HalfPlane):
+            deepest = max(deepest, -float(gap.min()))
         near = np.nonzero(gap < REACH * fastest * step + NEAR * element)[0]
         # A tool never pushes a node out by more than half its own travel in one step.
         held = np.maximum(gap[near], -0.5 * fastest * step)
