@@ -8,6 +8,7 @@ table of values, made from the declaration. How a page is shown is not the busin
 from __future__ import annotations
 
 import difflib
+import json
 import re
 import typing
 from collections.abc import Collection, Iterator
@@ -38,6 +39,8 @@ GENERAL = {
 }
 """Pages that are not about a step, and the heading each stands under; in the order of the list."""
 STEPS = "Steps"
+CHECKED = "trust"
+"""The page that ends with the published problems."""
 
 _COMMON = {"kind", *Step.model_fields}
 """Values every step has alike; they are told once, in the page about the window."""
@@ -95,6 +98,8 @@ def page(name: str) -> str:
         return f"{_written(name)}\n{_values_table(REGISTRY[name], without=_COMMON)}"
     if name in _OTHERS:
         return f"{_written(name)}\n{_values_table(_OTHERS[name])}"
+    if name == CHECKED:
+        return f"{_written(name)}\n{_checks_table()}"
     return _written(name)
 
 
@@ -151,6 +156,27 @@ def _unknown(name: str) -> str:
     listed = ", ".join(dict.fromkeys(names[one] for one in near))
     remedy = f"near it: {listed}" if near else f"use one of: {', '.join(t.name for t in topics())}"
     return f'there is no help page "{said}"; {remedy}'
+
+
+# --- the table of published problems -----------------------------------------------------
+
+
+def _checks_table() -> str:
+    """Return what `patternsim verify` last found, kept with the program: it takes a minute."""
+    kept = json.loads(resource("verified.json").read_text(encoding="utf-8"))
+    lines = [("Problem", "Published", "Here", "Error", "Allowed", "Source"), ("---",) * 6]
+    for row in kept:
+        exact = row["published"] == 0.0
+        error = f"{row['error']:.0e}" if exact else f"{100 * row['error']:+.1f} %"
+        allowed = f"{row['tolerance']:.0e}" if exact else f"{100 * row['tolerance']:.1f} %"
+        beyond = "" if row["passed"] else " (beyond)"
+        lines.append(
+            (
+                row["name"], f"{row['published']:.4g}", f"{row['computed']:.4g}",
+                f"{error}{beyond}", allowed, row["source"],
+            )
+        )  # fmt: skip
+    return "## Published problems\n\n" + "".join(f"| {' | '.join(cells)} |\n" for cells in lines)
 
 
 # --- the table of values -----------------------------------------------------------------

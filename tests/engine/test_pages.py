@@ -1,5 +1,6 @@
 """The help: a page for everything, figures as in the engine, links that lead somewhere."""
 
+import json
 import re
 from importlib import resources
 
@@ -9,6 +10,7 @@ from patternsim import pages
 from patternsim.answers.barbs import MOST, PLAIN_DEG
 from patternsim.answers.judging import PLAIN_WATCH_MM
 from patternsim.answers.tip import HEADING_MM, LAST_MM, NEAR_MM, ON_MM
+from patternsim.data import resource
 from patternsim.errors import UsageError
 from patternsim.forming import RATIO_MOST
 from patternsim.job import Blade, GrindNumbers, Place
@@ -19,6 +21,8 @@ from patternsim.shop import Shop
 from patternsim.sizes import SizeError, format_length, parse_length, parse_number
 from patternsim.step import REGISTRY, HotStep
 from patternsim.steps.crush_corners import MOST_FLAT, OUT_OF_SQUARE
+from patternsim.verify import CHECKS
+from patternsim.verify.check import worked
 
 FOLDER = resources.files("patternsim.data").joinpath("help")
 KINDS = sorted(REGISTRY)
@@ -181,6 +185,19 @@ def test_trust_is_told_as_in_the_readme(root):
         assert figure in told
     for thing in ("shaft", "gaps", "press force", "heat treatment", "coarse", "fine"):
         assert thing in told
+
+
+def test_published_problems_stand_on_the_page_as_the_command_finds_them():
+    kept = {row["name"]: row for row in json.loads(resource("verified.json").read_text("utf-8"))}
+    assert list(kept) == [check.name for check in CHECKS]
+    text = pages.page("trust")
+    for check in CHECKS:
+        row = kept[check.name]
+        assert check.name in text
+        assert row["published"] == pytest.approx(check.published, rel=1e-9)
+        assert row["tolerance"] == check.tolerance
+        if "punch" in check.name or "even" in check.source or "height 1," in check.name:
+            assert worked(check).computed == pytest.approx(row["computed"], rel=1e-3, abs=1e-4)
 
 
 def test_every_size_on_the_page_is_read_as_it_says():

@@ -433,3 +433,35 @@ def test_picture_after_a_step(jobs, command, tmp_path):
     assert command(*words, "-o", tmp_path / "a.png", "--after", "corners")[0] == 0
     assert command(*words, "-o", tmp_path / "b.png")[0] == 0
     assert (tmp_path / "a.png").read_bytes() != (tmp_path / "b.png").read_bytes()
+
+
+# --- verify ------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def two_checks(monkeypatch):
+    """Let `verify` work out two quick problems only."""
+    from patternsim.verify import table
+
+    quick = tuple(check for check in table.CHECKS if "punch" in check.name or "platens" in check.name)
+    real = table.rows
+    monkeypatch.setattr("patternsim.verify.rows", lambda: real(checks=quick[:2]))
+
+
+def test_verify_as_data(data, two_checks):
+    rows = data("verify")
+    assert len(rows) == 2
+    for row in rows:
+        assert set(row) == {
+            "name", "source", "published", "computed", "error", "tolerance", "passed",
+        }  # fmt: skip
+        assert row["error"] == pytest.approx(row["computed"] / row["published"] - 1.0)
+        assert row["passed"] is True
+
+
+def test_verify_in_words(command, two_checks):
+    code, out, err = command("verify")
+    assert (code, err) == (0, "")
+    assert "flat punch" in out
+    assert "published 5.142" in out
+    assert "allowed 2.0 %" in out
