@@ -8,7 +8,15 @@ from __future__ import annotations
 
 from patternsim.flow.march import Flowed, Opened, march, opening
 from patternsim.flow.operation import Operation
-from patternsim.flow.presses import COARSE, FINE, between_dies, between_flats, close_half, split_half
+from patternsim.flow.presses import (
+    COARSE,
+    FINE,
+    between_dies,
+    between_flats,
+    close_half,
+    side_force,
+    split_half,
+)
 from patternsim.flow.report import Report
 
 __all__ = [
@@ -23,5 +31,6 @@ __all__ = [
     "close_half",
     "march",
     "opening",
+    "side_force",
     "split_half",
 ]

@@ -15,6 +15,7 @@ from patternsim.flow.mending import mend
 from patternsim.flow.mesh import Mesh
 from patternsim.flow.mesher import capped, meshed
 from patternsim.flow.operation import Operation
+from patternsim.flow.report import Report
 from patternsim.flow.settings import (
     PLANE,
     STEEL,
@@ -26,7 +27,7 @@ from patternsim.flow.settings import (
     Symmetry,
     even,
 )
-from patternsim.flow.sizing import as_size
+from patternsim.flow.sizing import Size, as_size, coarser_middle
 from patternsim.flow.stops import Stop, Stroke
 
 Floats = NDArray[np.float64]
@@ -58,6 +59,10 @@ class Fineness:
 
 COARSE = Fineness(across=12.0, most=700, step=0.03, split=0.15, care=Care(change=2e-3, power=3e-6))
 FINE = Fineness(across=22.0, most=2500, step=0.02, split=0.10, care=Care())
+THIN = 3.0
+"""Length over thickness from which a bar has a flat middle, where next to nothing changes along it."""
+MIDDLE = 1.5
+"""Size of elements there, over that at the ends."""
 SPLIT_STEP = 0.02
 """Longest step of a split over the width of the block (twice that where coarse)."""
 SPLIT_EVERY = 6
@@ -91,7 +96,7 @@ def between_dies(
     part = kept(curve, symmetry)
     low, high = curve.min(axis=0), curve.max(axis=0)
     share = 0.5 ** ((symmetry.x is not None) + (symmetry.y is not None))
-    size = capped(float((high - low).min()) / fineness.across, part, round(fineness.most * share))
+    size = capped(_sizes(low, high, fineness.across), part, round(fineness.most * share))
     part = part.copy()
     mend(part, size.finest)
     return Operation(
@@ -108,6 +113,19 @@ def between_dies(
         symmetry=symmetry,
         strength=strength,
         lines=lines or {},
+    )
+
+
+def _sizes(low: Floats, high: Floats, across: float) -> Size:
+    """Return the sizes for a section: even, or coarser along the middle of a thin bar."""
+    extent = high - low
+    short = float(extent.min())
+    size = short / across
+    axis = int(extent.argmax())
+    if extent[axis] < THIN * short:
+        return as_size(size, np.array([low, high]))
+    return coarser_middle(
+        float(low[axis]), float(high[axis]), size, MIDDLE * size, reach=short, axis=axis
     )
 
 
@@ -217,6 +235,15 @@ def split_half(
         cut=Cut(by="wedge", ahead=nose),
         strength=strength,
     )
+
+
+def side_force(left: Report, right: Report, tool: str = "wedge") -> float:
+    """Return what pushes a wedge off its line when a block is split off its middle, towards +x.
+
+    Both halves worked out as the right one, at the same strokes; medians over the stroke. Equal halves
+    give nought.
+    """
+    return float(np.median(right.side[tool]) - np.median(left.side[tool]))
 
 
 def close_half(
