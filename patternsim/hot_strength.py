@@ -55,7 +55,7 @@ def shida(*, carbon: float, celsius: float, strain: float, rate: float) -> float
         exponent = (0.081 * carbon - 0.154) * t - 0.019 * carbon + 0.207 + 0.027 / (carbon + 0.32)
     over = min(strain, STEADY) / 0.2
     hardening = 1.3 * over ** (0.41 - 0.07 * carbon) - 0.3 * over
-    return KGF_MM2 * base * hardening * float(rate / 10.0) ** exponent
+    return KGF_MM2 * base * float(hardening * (rate / 10.0) ** exponent)
 
 
 def misaka(*, carbon: float, celsius: float, strain: float, rate: float) -> float:
