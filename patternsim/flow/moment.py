@@ -183,7 +183,9 @@ class Moment:
             pairs.pressure, pairs.forces, mode,
         )  # fmt: skip
         if mode:
-            pairs.before[:] = pairs.pressure
+            pairs.before[:] = np.where(
+                pairs.before < 0.0, pairs.pressure, 0.5 * (pairs.before + pairs.pressure)
+            )
         return float(found)
 
     def _along_the_bar(self, stretch: float) -> tuple[float, float, float]:

@@ -15,6 +15,9 @@ import numpy as np
 
 from patternsim.fields.compiler import njit
 
+FIRM = 2.0
+"""Friction over pressure at most, where no coefficient is given: else a node that barely touches would be
+held by all of the friction at once, and come and go without end."""
 MIXED = 0.4
 """Share of the secant in the slope of friction: the exact slope alone overshoots and oscillates."""
 
@@ -53,10 +56,8 @@ def touch(
             drag = penalty
             slope = penalty
         else:
-            limit = shear[t]
-            if coulomb[t] >= 0.0:
-                by = before[c] if before[c] >= 0.0 else pressure[c]
-                limit = min(limit, coulomb[t] * by)
+            by = before[c] if before[c] >= 0.0 else pressure[c]
+            limit = min(shear[t], (coulomb[t] if coulomb[t] >= 0.0 else FIRM) * by)
             speed_now = np.sqrt(slide + slip * slip)
             total += w * limit * (speed_now - slip)
             drag = limit / speed_now
