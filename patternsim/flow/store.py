@@ -171,19 +171,28 @@ def _packed(flowed: Flowed) -> Arrays:
 
 def _unpacked(kept: Arrays) -> Flowed:
     words = json.loads(bytes(kept["words"]).decode())
-    names, told = words["tools"], words["report"]
-    series = {kind: dict(zip(names, kept[kind], strict=True)) for kind in ("force", "side", "width")}
+    names: list[str] = words["tools"]
+    told: dict[str, Any] = words["report"]
     told["damage"] = _worst(told["damage"])
     told["tension"] = {name: _worst(one) for name, one in told["tension"].items()}
     told["strain"] = tuple(told["strain"])
     return Flowed(
         mesh=Mesh(
-            kept[MESH + "nodes"], kept[MESH + "triangles"], words["vertices"], kept[MESH + "loop"]
+            kept[MESH + "nodes"],
+            kept[MESH + "triangles"],
+            words["vertices"],
+            kept[MESH + "loop"],
         ),
         chain=Chain.from_arrays(
             {name.removeprefix(CHAIN): array for name, array in kept.items() if name.startswith(CHAIN)}
         ),
-        report=Report(stroke=kept["stroke"], **series, **told),
+        report=Report(
+            stroke=kept["stroke"],
+            force=dict(zip(names, kept["force"], strict=True)),
+            side=dict(zip(names, kept["side"], strict=True)),
+            width=dict(zip(names, kept["width"], strict=True)),
+            **told,
+        ),
         strain=kept["strain"],
         damage=kept["damage"],
         moved=kept["moved"],

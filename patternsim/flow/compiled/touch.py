@@ -1,8 +1,7 @@
 """Pressure and friction of tools on the nodes of a border, compiled.
 
-A node may not run into a tool: penetration at the end of the step costs a steep penalty, which repays
-at the
-next step. Friction follows the smaller of the Coulomb and the Tresca limit, smoothed about standstill.
+A node may not run into a tool: penetration at the end of the step costs a steep penalty, which
+repays at the next step. Friction follows the smaller of the Coulomb and the Tresca limit, smoothed about standstill.
 """
 
 # The compiler infers the types:
@@ -31,8 +30,7 @@ def touch(
 
     mode 0: the energy alone. 1: also residual (n,) and forces (tools, 2). 2: also the values of the
     equations. `before` (c,) is the pressure the Coulomb limit goes by; < 0: the pressure now. A node
-    that is
-    `forced` (c,) counts as touching even if it does not.
+    that is `forced` (c,) counts as touching even if it does not.
     """
     total = 0.0
     for c in range(node.shape[0]):
