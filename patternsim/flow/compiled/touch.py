@@ -1,7 +1,7 @@
 """Pressure and friction of tools on the nodes of a border, compiled.
 
-A node may not run into a tool: penetration at the end of the step costs a steep penalty, which
-repays at the next step. Friction follows the smaller of the Coulomb and the Tresca limit, smoothed about standstill.
+A node may not run into a tool: penetration at the end of the step costs a steep penalty, which repays
+at the next step. Friction follows the smaller of the Coulomb and the Tresca limit, smoothed about standstill.
 """
 
 # The compiler infers the types:
@@ -15,8 +15,8 @@ import numpy as np
 from patternsim.fields.compiler import njit
 
 FIRM = 2.0
-"""Friction over pressure at most, where no coefficient is given: else a node that barely touches would be
-held by all of the friction at once, and come and go without end."""
+"""Friction over pressure at most, where no coefficient is given: else a node that barely touches would
+be held by all of the friction at once, and come and go without end."""
 MIXED = 0.4
 """Share of the secant in the slope of friction: the exact slope alone overshoots and oscillates."""
 
