@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 
 from patternsim.errors import StepError
-from patternsim.forming import Losses, clean_size, refuse_far, refuse_unworkable, scaled_off, squeezed
+from patternsim.forming import clean_size, refuse_far, refuse_unworkable, scaled_off, squeezed
 from patternsim.piece import AXES, Piece
-from patternsim.press import Pass, spread_exponent, spread_width
+from patternsim.press import Draw, Level, Pass, PressAnswer, Squeeze, spread_exponent, spread_width
 from patternsim.step import Context, HotStep, Outcome
+from patternsim.tally import Tally
 from patternsim.wording import told_mm, told_sizes
 
 ROUNDS = 8
@@ -31,16 +32,17 @@ def pressed_flat(
     StepError
         If a piece is thinner already, or cannot be pressed.
     """
-    done, losses, source = [], Losses(), "exact"
+    tally = Tally(step, context, bite=bite)
     for piece in pieces:
         refuse_unworkable(piece, step.id)
-        one, lost, source = flattened(
-            piece, context, what=step.id, heats=step.heats, skin=context.shop.skin_forge_mm,
-            height=height, width=width, bite=bite,
+        tally.add(
+            piece,
+            *flattened(
+                piece, context, what=step.id, heats=step.heats, skin=context.shop.skin_forge_mm,
+                height=height, width=width, bite=bite,
+            ),
         )  # fmt: skip
-        done.append(one)
-        losses += Losses(scale=lost)
-    return Outcome(pieces=tuple(done), losses=losses, source=source)
+    return tally.outcome()
 
 
 def flattened(
@@ -53,8 +55,8 @@ def flattened(
     height: float,
     width: float | None,
     bite: float,
-) -> tuple[Piece, float, str]:
-    """Press one piece through its thickness; return it, the scale lost (mm3) and the map's source."""
+) -> tuple[Piece, float, PressAnswer]:
+    """Press one piece through its thickness; return it, the scale lost (mm3), the press's answer."""
     _, wide, thick = clean_size(piece, heats=heats, skin=skin, what=what)
     refuse_idle(what, to=height, now=thick, axis=2)
     refuse_far(what, to=height, now=thick, axis=2)
@@ -66,13 +68,14 @@ def flattened(
         wide, thick = clean.size[1], clean.size[2]
         refuse_idle(what, to=height, now=thick, axis=2)
     refuse_thickening(what, clean, full, axis=0)
-    share = math.log(full[1] / wide) / math.log(thick / height)
-    one = Pass(across=wide, along=thick, height=height, sideways=max(share, 0.0), turned=False)
-    done, source = squeezed(
+    share = max(math.log(full[1] / wide) / math.log(thick / height), 0.0)
+    one = Pass(across=wide, along=thick, height=height, sideways=share, turned=False)
+    done, answer = squeezed(
         clean, full, plane="yz", passes=[one],
-        friction=context.shop.friction_dies, level=context.level,
+        goal=Squeeze(to=height, sideways=min(share, 1.0), width=width, bite=bite),
+        friction=context.shop.friction_dies, level=context.level, progress=context.progress,
     )  # fmt: skip
-    return done, lost, source
+    return done, lost, answer
 
 
 def pressed_on_end(
@@ -84,13 +87,13 @@ def pressed_on_end(
     skin: float,
     length: float,
     width: float | None,
-) -> tuple[Piece, float, str]:
+) -> tuple[Piece, float, PressAnswer]:
     """Press one piece along its length; width and thickness grow alike unless `width` is held.
 
     Returns
     -------
-    (Piece, float, str)
-        The piece, the scale lost (mm3) and the source of the map.
+    (Piece, float, PressAnswer)
+        The piece, the scale lost (mm3) and the press's answer.
 
     Raises
     ------
@@ -108,18 +111,34 @@ def pressed_on_end(
         long, wide = clean.size[0], clean.size[1]
         refuse_idle(what, to=length, now=long, axis=0)
     refuse_thickening(what, clean, full, axis=2)
-    start, source = clean.size, "exact"
+    start = clean.size
     squeeze = math.log(start[0] / length)
-    for plane, side in (("xy", 1), ("xz", 2)):
-        share = math.log(full[side] / start[side]) / squeeze
-        one = Pass(
-            across=start[side], along=start[0], height=length, sideways=max(share, 0.0), turned=True
-        )
-        clean, source = squeezed(
+    planes = {"xy": 1, "xz": 2} if context.level is Level.QUICK else {"xy": 1}
+    for plane, side in planes.items():
+        share = max(math.log(full[side] / start[side]) / squeeze, 0.0)
+        one = Pass(across=start[side], along=start[0], height=length, sideways=share, turned=True)
+        clean, answer = squeezed(
             clean, full, plane=plane, passes=[one],
-            friction=context.shop.friction_dies, level=context.level,
+            goal=_on_end(context, length, share, width, bite=start[side]),
+            friction=context.shop.friction_dies, level=context.level, progress=context.progress,
         )  # fmt: skip
-    return clean, lost, source
+    return clean, lost, answer
+
+
+def _on_end(
+    context: Context, length: float, share: float, width: float | None, *, bite: float
+) -> Squeeze:
+    shop = context.shop
+    return Squeeze(
+        to=length,
+        sideways=min(share, 1.0),
+        turned=True,
+        width=width,
+        bite=bite,
+        tilt_deg=shop.die_tilt_deg,
+        lean_deg=shop.stack_lean_deg,
+        bow_mm=shop.stack_bow_mm,
+    )
 
 
 def refuse_idle(what: str, *, to: float, now: float, axis: int) -> None:
@@ -160,7 +179,7 @@ def drawn(
     StepError
         If a piece would have to become shorter, or cannot be pressed.
     """
-    done, losses, source = [], Losses(), "exact"
+    tally = Tally(step, context, bite=bite)
     for piece in pieces:
         refuse_unworkable(piece, step.id)
         clean, full, lost = scaled_off(
@@ -171,17 +190,24 @@ def drawn(
             step_id=step.id,
             what=step.id,
         )
-        refuse_thickening(step.id, clean, full, axis=0)
-        passes = draw_passes(
-            (clean.size[1], clean.size[2]), (width, thickness), bite or clean.size[1] / 2
-        )
-        piece_done, source = squeezed(
+        if clean.section is None:
+            refuse_thickening(step.id, clean, full, axis=0)
+        elif width > clean.size[1] and thickness > clean.size[2]:
+            raise StepError(
+                f"{step.id}: {told_sizes((width, thickness))} is more than the "
+                f"{told_sizes(clean.size[1:])} it has clean of scale; use upset"
+            )
+        held = bite or clean.size[1] / 2
+        passes: list[Pass] = []
+        if context.level is Level.QUICK:
+            passes = draw_passes((clean.size[1], clean.size[2]), (width, thickness), held)
+        done, answer = squeezed(
             clean, full, plane="yz", passes=passes,
-            friction=context.shop.friction_dies, level=context.level,
+            goal=Draw(width=width, thickness=thickness, bite=held),
+            friction=context.shop.friction_dies, level=context.level, progress=context.progress,
         )  # fmt: skip
-        done.append(piece_done)
-        losses += Losses(scale=lost)
-    return Outcome(pieces=tuple(done), losses=losses, source=source)
+        tally.add(piece, done, lost, answer)
+    return tally.outcome()
 
 
 def draw_passes(before: tuple[float, float], after: tuple[float, float], bite: float) -> list[Pass]:

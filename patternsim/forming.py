@@ -11,11 +11,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
-from patternsim.errors import StepError
-from patternsim.fields import Clip, Node, PlaneMap, moved, scaled
-from patternsim.piece import AXES, Floats, Piece, Triple, shifted
-from patternsim.press import Level, Pass, PressProblem, press
+from patternsim.errors import FlowError, StepError
+from patternsim.fields import IN_GAP, PLANES, Clip, Node, PlaneMap, lay_out, moved, scaled, walk
+from patternsim.piece import AXES, Floats, Piece, Triple, shifted, triple
+from patternsim.press import Gaps, Goal, Level, Pass, PressAnswer, PressProblem, press
+from patternsim.progress import Progress
+from patternsim.section import Section
 from patternsim.wording import told_mm
 
 RATIO_MOST = 30.0
@@ -23,6 +26,8 @@ RATIO_MOST = 30.0
 
 
 SKIN_HAIR_MM = 1e-6
+GAPS_LEAST = 3e-3
+"""Share of a piece that may be wanting and still count as none."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,11 +76,13 @@ def trimmed(
     what: str,
     recount: bool = False,
     keep_lips: bool = False,
+    skin: bool = False,
 ) -> tuple[Piece, float]:
     """Take `low` and `high` mm off the two ends of each axis; return the piece and the volume lost.
 
     With `recount`, layers are counted anew where whole ones were sawn off; a skin that is scaled or
-    ground away does not change the count a smith gives. With `keep_lips`, ragged ends stay ragged.
+    ground away does not change the count a smith gives. With `keep_lips`, ragged ends stay ragged. With
+    `skin` it comes off all around a bulged or rounded outline, else the outline is cut straight.
 
     Raises
     ------
@@ -96,12 +103,15 @@ def trimmed(
             )
         size.append(left)
     shift = (low[0], (low[1] - high[1]) / 2, (low[2] - high[2]) / 2)
+    all_around = triple((np.array(low) + np.array(high)) / 2) if skin else None
     after = shifted(
-        piece, by=shift, size=(size[0], size[1], size[2]), step_id=step_id, keep_lips=keep_lips
+        piece,
+        by=shift,
+        size=(size[0], size[1], size[2]),
+        step_id=step_id,
+        keep_lips=keep_lips,
+        skin=all_around,
     )
-    if piece.volume_mm3 > 0.0 and not piece.loose:
-        fill = piece.volume_mm3 / float(np.prod(piece.size))
-        after = replace(after, volume_mm3=after.volume_mm3 * fill)
     if recount:
         after = replace(after, layers=piece.layers.kept(low, high, piece.size))
     return after, piece.volume_mm3 - after.volume_mm3
@@ -150,7 +160,7 @@ def descaled(piece: Piece, *, heats: int, skin: float, step_id: str) -> tuple[Pi
     """
     clean_size(piece, heats=heats, skin=skin, what=step_id)
     off = (skin * heats, skin * heats, skin * heats)
-    return trimmed(piece, low=off, high=off, step_id=step_id, what=step_id, keep_lips=True)
+    return trimmed(piece, low=off, high=off, step_id=step_id, what=step_id, keep_lips=True, skin=True)
 
 
 def refuse_far(what: str, *, now: float, to: float, axis: int, asked: str = "is asked for") -> None:
@@ -204,7 +214,7 @@ def scaled_off(
         _refuse_far(what, piece.size, full, open_axis)
         off = skins(piece.size, full, heats=heats, skin=skin)
         clean, lost = trimmed(
-            piece, low=off, high=off, step_id=step_id, what=f"{what}, scale", keep_lips=True
+            piece, low=off, high=off, step_id=step_id, what=f"{what}, scale", keep_lips=True, skin=True
         )
     others = [value for value in target if value is not None]
     sizes = [clean.volume_mm3 / (others[0] * others[1]) if v is None else v for v in target]
@@ -214,9 +224,9 @@ def scaled_off(
 
 
 def clipped(piece: Piece) -> Clip:
-    """Return the field of `piece` within its box, a hair wide: points on the skin must not drop out."""
+    """Return the field of `piece` within its limits, a hair wide: its skin must not drop out."""
     low, high = piece.box()
-    return Clip(piece.field, low=np.subtract(low, SKIN_HAIR_MM), high=np.add(high, SKIN_HAIR_MM))
+    return Clip(piece.outlined(), low=np.subtract(low, SKIN_HAIR_MM), high=np.add(high, SKIN_HAIR_MM))
 
 
 def squeezed(
@@ -225,30 +235,122 @@ def squeezed(
     *,
     plane: str,
     passes: Sequence[Pass],
+    goal: Goal,
     friction: float,
     level: Level,
     corners: float = 0.0,
-) -> tuple[Piece, str]:
-    """Press a clean box to the sizes `full`; return the piece and the source of the map."""
-    axes = {"yz": (1, 2), "xy": (0, 1), "xz": (0, 2)}[plane]
-    answer = press(
-        PressProblem(
-            width=clean.size[axes[0]],
-            height=clean.size[axes[1]],
-            passes=tuple(passes),
-            friction=friction,
-            corners=corners,
-        ),
-        level,
+    progress: Progress | None = None,
+) -> tuple[Piece, PressAnswer]:
+    """Press a clean piece; return it with what the press answered.
+
+    Closed forms follow `passes` and end at the sizes `full`; the flow works towards `goal` and comes
+    out as it does.
+
+    Raises
+    ------
+    StepError
+        If the flow gives out.
+    """
+    first, second = PLANES[plane]
+    problem = PressProblem(
+        width=clean.size[first],
+        height=clean.size[second],
+        passes=tuple(passes),
+        friction=friction,
+        corners=corners,
+        goal=goal,
     )
+    if level is not Level.QUICK:
+        return _flowed(clean, plane, problem, level, progress)
+    answer = press(problem, level)
     node = clean.field
     if answer.grid is not None:
         # The section is sampled about its middle; x of a piece runs from its end.
-        half = clean.size[0] / 2 if 0 in axes else 0.0
+        half = clean.size[0] / 2 if first == 0 else 0.0
         inner = moved(node, by=(half, 0.0, 0.0)) if half else node
         node = PlaneMap(inner, plane=plane, grid=answer.grid)
         node = moved(node, by=(-half, 0.0, 0.0)) if half else node
-    return stretched(clean, full, node), answer.source
+    return stretched(clean, full, node), answer
+
+
+def _flowed(
+    clean: Piece, plane: str, problem: PressProblem, level: Level, progress: Progress | None
+) -> tuple[Piece, PressAnswer]:
+    first, second = PLANES[plane]
+    along = 3 - first - second
+    middle = [0.0, 0.0, 0.0]
+    if first == 0:
+        middle[0] = clean.size[0] / 2
+    prism = clean.section is None or clean.section.plane == plane
+    curve = None
+    if prism and clean.section is not None:
+        curve = clean.section.curve - [middle[first], middle[second]]
+    try:
+        answer = press(replace(problem, curve=curve, gaps=_gaps(clean, plane, middle)), level, progress)
+    except FlowError as fault:
+        raise StepError(f"the flow of the steel gives out here: {fault}") from fault
+    if answer.outline is None or answer.grid is None:
+        raise StepError("the flow of the steel gave no outline")
+    after = Section(plane=plane, curve=answer.outline)
+    low, high = after.box()
+    place = [0.0, 0.0, 0.0]  # of the new origin, in the frame of the press
+    size = list(clean.size)
+    for axis, least, most in ((first, low[0], high[0]), (second, low[1], high[1])):
+        place[axis] = least if axis == 0 else (least + most) / 2
+        size[axis] = most - least
+    size[along] = clean.size[along] * answer.lengthened
+    ratios = [1.0, 1.0, 1.0]
+    ratios[along] = 1.0 / answer.lengthened
+    # Rounded the other way before: those limits stay where they were, on the way back.
+    inner: Node = clean.field if prism else clean.outlined()
+    inner = scaled(inner, ratios=triple(np.array(ratios)))
+    inner = moved(inner, by=triple(np.array(middle)))
+    within = ((-clean.size[first] / 2, clean.size[first] / 2),
+              (-clean.size[second] / 2, clean.size[second] / 2))  # fmt: skip
+    node = PlaneMap(inner, plane=plane, grid=answer.grid, within=within)
+    field = moved(node, by=triple(np.array(place)))
+
+    def guess(before: Floats) -> Floats:
+        return np.asarray(
+            (before - middle_of(clean.size)) * np.array(size) / np.array(clean.size) + middle_of(size)
+        )
+
+    piece = replace(
+        clean,
+        size=triple(np.array(size)),
+        field=field,
+        section=after.moved((-place[first], -place[second])),
+        lips=(0.0, 0.0),
+        marks=clean.carried(field, guess, within=_box(size)),
+        loose=False,
+    )
+    return piece, answer
+
+
+def _box(size: Sequence[float]) -> tuple[Triple, Triple]:
+    x, y, z = size
+    return (0.0, -y / 2, -z / 2), (x, y / 2, z / 2)
+
+
+def middle_of(size: Sequence[float]) -> Floats:
+    """Return the middle of a box in the frame of its piece, mm."""
+    return np.array([size[0] / 2, 0.0, 0.0])
+
+
+def _gaps(piece: Piece, plane: str, middle: Sequence[float]) -> Gaps | None:
+    """Return what tells gaps from steel on the middle slice of a piece; None where it has none."""
+    if piece.volume_mm3 >= piece.outlined_mm3 * (1.0 - GAPS_LEAST):
+        return None
+    program = lay_out(piece.field)
+    axes = list(PLANES[plane])
+
+    def gaps(points: Floats) -> NDArray[np.bool_]:
+        full = np.tile(middle_of(piece.size), (len(points), 1))
+        full[:, axes] = points + np.array(middle)[axes]
+        hits = walk(program, full, workers=1)
+        return np.asarray(hits.layers == IN_GAP)
+
+    return gaps
 
 
 def stretched(clean: Piece, full: Triple, node: Node) -> Piece:

@@ -4,13 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from patternsim.errors import PatternSimError, StepError
-from patternsim.fields import Affine, Clip, Halve, Node, moved
+from patternsim.fields import Affine, Clip, Domain, Halve, Node, carry_back, carry_forward, moved
 from patternsim.layers import Layers
+from patternsim.section import Section, grown
+
+if TYPE_CHECKING:
+    from patternsim.wedge import Wedge
 
 Floats = NDArray[np.float64]
 Triple = tuple[float, float, float]
@@ -68,6 +73,22 @@ class CutLine:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Parted:
+    """A split that was worked out, while it stands open: what closing it goes on from.
+
+    Attributes
+    ----------
+    block : Piece
+        The block before the wedge came.
+    wedge : Wedge
+        What was asked of it.
+    """
+
+    block: Piece
+    wedge: Wedge
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Piece:
     """A piece of steel.
 
@@ -96,6 +117,10 @@ class Piece:
     marks : tuple of Mark
     limits : tuple of float or None
         Limits of the solid where it is no box: (x0, y0, z0, x1, y1, z1) mm.
+    section : Section or None
+        Outline of a piece whose sides a press has left bulged or its corners round; None: straight.
+    parted : Parted or None
+        The halves of a split as the wedge left them, where that was worked out.
     """
 
     name: str
@@ -112,11 +137,20 @@ class Piece:
     cuts: tuple[CutLine, ...] = ()
     marks: tuple[Mark, ...] = ()
     limits: tuple[float, float, float, float, float, float] | None = None
+    section: Section | None = None
+    parted: Parted | None = None
 
     @property
     def mass_kg(self) -> float:
         """Mass of the piece, kg."""
         return self.volume_mm3 * self.density
+
+    @property
+    def outlined_mm3(self) -> float:
+        """Volume within the outline, gaps included, mm3."""
+        if self.section is None:
+            return self.size[0] * self.size[1] * self.size[2]
+        return self.section.area * self.size[self.section.along]
 
     def box(self) -> tuple[Triple, Triple]:
         """Return the low and the high corner of the solid, lips included."""
@@ -128,9 +162,22 @@ class Piece:
     def solid(self) -> Clip:
         """Return the field with the limits of the piece before it: what pictures are taken of."""
         low, high = self.box()
-        return Clip(self.field, low=low, high=high)
+        return Clip(self.outlined(), low=low, high=high)
 
-    def carried(self, field_after: Node, guess: Callable[[Floats], Floats]) -> tuple[Mark, ...]:
+    def outlined(self, *, gap: bool = False) -> Node:
+        """Return the field with its outline before it; beyond is a `gap` or outside."""
+        if self.section is None:
+            return self.field
+        polygon = grown(self.section.polygon(), HAIR_MM)
+        return Domain(self.field, plane=self.section.plane, polygon=polygon, gap=gap)
+
+    def carried(
+        self,
+        field_after: Node,
+        guess: Callable[[Floats], Floats],
+        *,
+        within: tuple[Triple, Triple] | None = None,
+    ) -> tuple[Mark, ...]:
         """Return the marks, followed forwards to a field whose walk leads through this piece's.
 
         Parameters
@@ -138,26 +185,73 @@ class Piece:
         field_after : Node
         guess : callable
             (n, 3) points before -> about where they are after.
+        within : (low, high), optional
+            Box after, mm: it is searched instead, where the steel moves too far for a guess.
         """
-        from patternsim.fields import carry_forward
-
         there = [mark for mark in self.marks if not mark.lost_in]
         if not there:
             return self.marks
         # A hair inside the skin, or rounding would decide whether a mark on it is steel.
         low, high = (np.array(corner) for corner in self.box())
         before = np.clip([mark.at for mark in there], low + HAIR_MM, high - HAIR_MM)
-        try:
-            after = carry_forward(field_after, before, stop=self.field, guess=guess(before))
-        except PatternSimError as error:
-            names = ", ".join(mark.name for mark in there)
+        after = followed(field_after, before, self.field, guess(before), within)
+        lost = np.asarray(~np.isfinite(after).all(axis=1))
+        if lost.any():
+            names = ", ".join(mark.name for mark, gone in zip(there, lost, strict=True) if gone)
             raise StepError(
                 f"the marks {names} cannot all be followed through this step; make them after it"
-            ) from error
+            )
         moved_marks = iter(after)
         return tuple(
             mark if mark.lost_in else replace(mark, at=triple(next(moved_marks))) for mark in self.marks
         )
+
+
+def followed(
+    field_after: Node,
+    before: Floats,
+    stop: Node,
+    guess: Floats,
+    within: tuple[Triple, Triple] | None,
+) -> Floats:
+    """Return where points (n, 3) before, at link `stop`, came to lie; NaN rows where that is not found.
+
+    By Newton's method; where that fails and a box `within` is given, by looking through it closer and
+    closer: a nick on a skin that folds has no slope to follow.
+    """
+    out = np.full_like(before, np.nan)
+    for row in range(len(before)):
+        one = slice(row, row + 1)
+        try:
+            out[one] = carry_forward(field_after, before[one], stop=stop, guess=guess[one])
+        except PatternSimError:
+            if within is not None:
+                out[row] = _searched(field_after, before[row], stop, within)
+    return out
+
+
+LOOKED_AT = (48, 48, 9)
+"""Places along each axis among which a mark is looked for."""
+CLOSER = 6
+"""Times it is looked for again, in a tenth of the box each."""
+FOUND_MM = 0.5
+"""A mark found this near counts as found."""
+
+
+def _searched(field_after: Node, before: Floats, stop: Node, within: tuple[Triple, Triple]) -> Floats:
+    low, high = np.array(within[0]), np.array(within[1])
+    best, off = np.full(3, np.nan), np.inf
+    for _ in range(CLOSER):
+        axes = [np.linspace(low[k], high[k], many) for k, many in enumerate(LOOKED_AT)]
+        places = np.stack([a.ravel() for a in np.meshgrid(*axes, indexing="ij")], axis=1)
+        away = np.linalg.norm(carry_back(field_after, places, stop=stop) - before, axis=1)
+        if np.isfinite(away).any() and np.nanmin(away) <= off:
+            best, off = places[int(np.nanargmin(away))], float(np.nanmin(away))
+        if not np.isfinite(best).all():
+            break
+        reach = (high - low) / 20
+        low, high = np.maximum(best - reach, within[0]), np.minimum(best + reach, within[1])
+    return best if off < FOUND_MM else np.full(3, np.nan)
 
 
 ON_FACE_MM = 0.5
@@ -209,11 +303,20 @@ def dealt_marks(
     return [tuple(part) for part in dealt]
 
 
-def shifted(piece: Piece, *, by: Triple, size: Triple, step_id: str, keep_lips: bool = False) -> Piece:
+def shifted(
+    piece: Piece,
+    *,
+    by: Triple,
+    size: Triple,
+    step_id: str,
+    keep_lips: bool = False,
+    skin: Triple | None = None,
+) -> Piece:
     """Return a box of `size` cut out of `piece`, its origin at `by` (mm) in the old frame.
 
-    The volume becomes that of the box. Lips at the ends stay where nothing was taken off there, or
-    everywhere with `keep_lips`.
+    The volume becomes that of the box, or of what the outline leaves of it. With `skin` (mm along each
+    axis) the outline is not cut straight but loses a skin all around. Lips at the ends stay where
+    nothing was taken off there, or everywhere with `keep_lips`.
     """
     low_cut = by[0] > 1e-9 and not keep_lips
     high_cut = by[0] + size[0] < piece.size[0] - 1e-9 and not keep_lips
@@ -228,11 +331,24 @@ def shifted(piece: Piece, *, by: Triple, size: Triple, step_id: str, keep_lips: 
     old = (triple(np.subtract(old_low, by)), triple(np.subtract(old_high, by)))
     new = ((-lips[0], -y / 2, -z / 2), (x + lips[1], y / 2, z / 2))
     marks = kept_marks(marks, old, new, step_id)
+    section, volume = piece.section, x * y * z
+    if section is not None:
+        section = _cut_out(section, by, new, skin)
+    if section is not None:
+        volume = section.area * size[section.along]
+    if piece.volume_mm3 > 0.0:
+        volume *= piece.volume_mm3 / piece.outlined_mm3  # gaps stay gaps
     return replace(
-        piece,
-        size=size,
-        volume_mm3=x * y * z,
-        field=after,
-        lips=lips,
-        marks=marks,
+        piece, size=size, volume_mm3=volume, field=after, lips=lips, marks=marks, section=section
     )
+
+
+def _cut_out(
+    section: Section, by: Triple, box: tuple[Triple, Triple], skin: Triple | None
+) -> Section | None:
+    first, second = section.axes
+    there = section.moved((-by[first], -by[second]))
+    if skin is not None:
+        return there.skinned((skin[first], skin[second]))
+    low, high = box
+    return there.within((low[first], low[second]), (high[first], high[second]))

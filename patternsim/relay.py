@@ -11,6 +11,7 @@ from patternsim.errors import StepError
 from patternsim.fields import Pick, Rigid, moved, scaled
 from patternsim.layers import Layers, layers_together
 from patternsim.piece import AXES, Mark, Piece, triple
+from patternsim.section import Section
 from patternsim.wording import told_mm
 
 Rotation = tuple[tuple[int, int, int], tuple[int, int, int], tuple[int, int, int]]
@@ -67,6 +68,7 @@ def relaid(piece: Piece, rotation: Rotation, *, what: str) -> Piece:
         size=(float(size_after[0]), float(size_after[1]), float(size_after[2])),
         field=Rigid(rotation=rotation, shift=place).link(piece.field),
         layers=piece.layers.turned(turn),
+        section=None if piece.section is None else piece.section.turned(turn, shift),
         lips=piece.lips[::-1] if turn[0, 0] < 0 else piece.lips,
         marks=tuple(_turned(mark, turn, shift) for mark in piece.marks),
     )
@@ -98,7 +100,7 @@ def laid_together(pieces: Sequence[Piece], *, axis: int, what: str, name: str) -
         middle = low if axis == 0 else low + piece.size[axis] / 2
         by = [0.0, 0.0, 0.0]
         by[axis] = -float(middle)
-        nodes.append(moved(piece.field, by=(by[0], by[1], by[2])))
+        nodes.append(moved(piece.outlined(gap=True), by=(by[0], by[1], by[2])))
         marks += [replace(m, at=triple(np.subtract(m.at, by))) for m in piece.marks]
     size = list(pieces[0].size)
     size[axis] = float(sum(lengths))
@@ -110,6 +112,7 @@ def laid_together(pieces: Sequence[Piece], *, axis: int, what: str, name: str) -
         density=sum(p.mass_kg for p in pieces) / sum(p.volume_mm3 for p in pieces),
         field=Pick(axis=axis, borders=borders, pieces=tuple(nodes)),
         layers=_together([piece.layers for piece in pieces], axis, what),
+        section=None,
         loose=len(pieces) > 1,
         # Each line once, however many pieces were sawn from the bar it runs through.
         cuts=tuple(dict.fromkeys(cut for piece in pieces for cut in piece.cuts)),
@@ -134,10 +137,18 @@ def _evened(pieces: Sequence[Piece], axis: int) -> Sequence[Piece]:
             piece,
             size=triple(size),
             field=scaled(piece.field, ratios=triple(ratio)),
+            section=_evened_section(piece, ratio),
             marks=tuple(replace(m, at=triple(np.divide(m.at, ratio))) for m in piece.marks),
         )
         for piece, size, ratio in zip(pieces, full, ratios, strict=True)
     ]
+
+
+def _evened_section(piece: Piece, ratio: np.ndarray) -> Section | None:
+    if piece.section is None:
+        return None
+    first, second = piece.section.axes
+    return piece.section.scaled((float(1 / ratio[first]), float(1 / ratio[second])))
 
 
 def _seen(mark: Mark, size: Sequence[float], step_id: str) -> Mark:

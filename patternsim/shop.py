@@ -71,3 +71,35 @@ class Shop(BaseModel):
         label="Width of the shaft on the blade",
         reason="the line where the halves meet, 0.5 to 1.5 mm; not predicted inside; no source",
     )
+    press_speed_mm_s: float = _value(
+        10.0,
+        low=0.5,
+        high=1000.0,
+        unit="mm/s",
+        label="Speed of the press",
+        reason="while it squeezes; the faster, the stiffer the steel; 5 to 20 is common, no source",
+    )
+    die_tilt_deg: float = _value(
+        0.0,
+        low=-5.0,
+        high=5.0,
+        unit="deg",
+        label="Dies out of parallel",
+        reason="measured with a feeler; bows a tall stack like a C; not worked out by the quick picture",
+    )
+    stack_lean_deg: float = _value(
+        0.0,
+        low=-5.0,
+        high=5.0,
+        unit="deg",
+        label="Lean of a tall stack",
+        reason="as it is set on the die; makes an S; not worked out by the quick picture",
+    )
+    stack_bow_mm: float = _value(
+        0.0,
+        low=-10.0,
+        high=10.0,
+        unit="mm",
+        label="Bow of a tall stack",
+        reason="its middle out of line before it is pressed; not worked out by the quick picture",
+    )

@@ -19,6 +19,7 @@ class Steel:
     ----------
     name : str
     density : float, kg/mm3
+    carbon : float, wt %
     lightness : float
         After the etch, 0 black to 1 white, as the eye sees.
     also : tuple of str
@@ -27,6 +28,7 @@ class Steel:
 
     name: str
     density: float
+    carbon: float
     lightness: float
     also: tuple[str, ...] = ()
 
@@ -39,6 +41,7 @@ def steel_table() -> dict[str, Steel]:
         name: Steel(
             name=name,
             density=float(row["density_g_cm3"]) * 1e-6,
+            carbon=float(row["carbon_pct"]),
             lightness=float(row["lightness"]),
             also=tuple(row["also"]),
         )

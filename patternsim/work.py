@@ -14,7 +14,7 @@ from patternsim.errors import StepError, UsageError
 from patternsim.forming import Losses
 from patternsim.job import FIRST_KINDS, Blade, Job, Way, WiringError, forge_order, joined_bars, kind_of
 from patternsim.piece import Piece
-from patternsim.press import Level, refuse_unoffered
+from patternsim.press import Level
 from patternsim.progress import Progress, Silent
 from patternsim.step import Context, Outcome, Step
 
@@ -224,7 +224,6 @@ def work_out(
         If `progress` asks for it.
     """
     level = _level(level)
-    refuse_unoffered(level)
     bench = _Bench(job, level, progress or Silent(), before)
     for k in forge_order(job):
         bench.work_bar(k)

@@ -5,9 +5,11 @@ from __future__ import annotations
 from patternsim.fields.codes import IN_GAP, OUTSIDE, REACHED
 from patternsim.fields.grid import Grid, PlaneFlow, sample_flow
 from patternsim.fields.nodes import (
+    PLANES,
     Affine,
     Bend,
     Clip,
+    Domain,
     Gap,
     Halve,
     Leaf,
@@ -25,10 +27,12 @@ from patternsim.fields.walk import Hits, carry_back, carry_forward, walk
 __all__ = [
     "IN_GAP",
     "OUTSIDE",
+    "PLANES",
     "REACHED",
     "Affine",
     "Bend",
     "Clip",
+    "Domain",
     "Gap",
     "Grid",
     "Halve",

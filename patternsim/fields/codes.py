@@ -6,7 +6,7 @@ together.
 
 from __future__ import annotations
 
-AFFINE, PLANE, PICK, HALVE, CLIP, LEAF, TAPER, BEND, GAP = range(9)
+AFFINE, PLANE, PICK, HALVE, CLIP, LEAF, TAPER, BEND, GAP, DOMAIN = range(10)
 """Kinds of links."""
 OUTSIDE = -1
 IN_GAP = -2

@@ -19,7 +19,7 @@ import numpy as np
 from patternsim.fields.compiler import intrinsic, ir, njit, types
 
 # As in `codes`: what is compiled must stand here.
-AFFINE, PLANE, PICK, HALVE, CLIP, LEAF, TAPER, BEND, GAP = range(9)
+AFFINE, PLANE, PICK, HALVE, CLIP, LEAF, TAPER, BEND, GAP, DOMAIN = range(10)
 OUTSIDE = -1
 IN_GAP = -2
 REACHED = -3
@@ -195,6 +195,10 @@ def _plane(count, floats, f, ints, i, coefs, a, b, room):
         da, db = _spline(coefs, at, row, part_a[k], part_b[k])
         a[k] += da
         b[k] += db
+    low_a, high_a, low_b, high_b = floats[f + 5], floats[f + 6], floats[f + 7], floats[f + 8]
+    for j in range(count):
+        a[j] = min(max(a[j], low_a), high_a)
+        b[j] = min(max(b[j], low_b), high_b)
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -251,6 +255,27 @@ def _clip(count, box, f, x, y, z, ways):
     for j in range(count):
         inside = box[f] <= x[j] <= box[f + 3] and box[f + 1] <= y[j] <= box[f + 4]
         ways[j] = 0 if inside and box[f + 2] <= z[j] <= box[f + 5] else -1
+
+
+@njit(cache=True, nogil=True)
+def _domain(count, floats, f, ints, i, a, b, who, ways, hits):
+    """Whether each point lies within an outline: by its crossings with the edges of its row."""
+    low, per, rows, beyond = floats[f], floats[f + 1], ints[i + 2], ints[i + 3]
+    for j in range(count):
+        ways[j] = -1
+        row = (b[j] - low) * per
+        if 0.0 <= row < rows:
+            first = i + 4 + int(row)
+            odd = False
+            for e in range(ints[first], ints[first + 1]):
+                k = f + 2 + 4 * e
+                a0, b0, a1, b1 = floats[k], floats[k + 1], floats[k + 2], floats[k + 3]
+                if (b0 <= b[j]) != (b1 <= b[j]):
+                    odd ^= a[j] < a0 + (b[j] - b0) * (a1 - a0) / (b1 - b0)
+            if odd:
+                ways[j] = 0
+        if ways[j] < 0:
+            hits[who[j]] = beyond
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
@@ -347,6 +372,10 @@ def _tile(program, stop, waiting, room, points, hits, depths, paths):
             _part(node, kids, first, ways, rows, counts, at, whose, points)
         elif kind == CLIP:
             _clip(count, floats, f, x, y, z, ways)
+            _part(node, kids, first, ways, rows, counts, at, whose, points)
+        elif kind == DOMAIN:
+            a, b = row[ints[i]], row[ints[i + 1]]
+            _domain(count, floats, f, ints, i, a, b, who, ways, hits)
             _part(node, kids, first, ways, rows, counts, at, whose, points)
         else:
             if kind == AFFINE:

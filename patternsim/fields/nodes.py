@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from patternsim.fields.grid import Grid
 
 Floats = NDArray[np.float64]
+Limits = tuple[float, float]
 
 PLANES: dict[str, tuple[int, int]] = {"yz": (1, 2), "xy": (0, 1), "xz": (0, 2)}
 """Working planes by name, and the two axes each spans."""
@@ -100,14 +101,20 @@ class PlaneMap(Node):
         'yz', 'xy' or 'xz'.
     grid : Grid
         Displacement before minus after, mm, as cubic B-spline coefficients.
+    within : ((low, high), (low, high)) mm
+        Where the steel lay before, along the two axes of the plane: what samples beside the skin put
+        a hair beyond comes out on it. Everywhere where left out.
     """
 
-    __slots__ = ("child", "grid", "plane")
+    __slots__ = ("child", "grid", "plane", "within")
 
-    def __init__(self, child: Node, *, plane: str, grid: Grid) -> None:
+    def __init__(
+        self, child: Node, *, plane: str, grid: Grid, within: tuple[Limits, Limits] | None = None
+    ) -> None:
         self.child = child
         self.plane = plane
         self.grid = grid
+        self.within = within or ((-np.inf, np.inf), (-np.inf, np.inf))
 
     def children(self) -> tuple[Node, ...]:
         """Return the one link before."""
@@ -163,6 +170,33 @@ class Clip(Node):
         self.child = child
         self.low = _frozen(low)
         self.high = _frozen(high)
+
+    def children(self) -> tuple[Node, ...]:
+        """Return the one link before."""
+        return (self.child,)
+
+
+class Domain(Node):
+    """The outline of a solid that is the same along one axis: a point beyond it is outside the steel.
+
+    Parameters
+    ----------
+    child : Node
+    plane : str
+        'yz', 'xy' or 'xz'.
+    polygon : (n, 2) float64, mm
+        Over the two axes of the plane; closed by itself, not crossing itself.
+    gap : bool
+        What lies beyond is a gap between pieces, not the outside of the solid.
+    """
+
+    __slots__ = ("child", "gap", "plane", "polygon")
+
+    def __init__(self, child: Node, *, plane: str, polygon: object, gap: bool = False) -> None:
+        self.child = child
+        self.plane = plane
+        self.polygon = _frozen(polygon)
+        self.gap = gap
 
     def children(self) -> tuple[Node, ...]:
         """Return the one link before."""

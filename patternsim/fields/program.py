@@ -15,6 +15,7 @@ from patternsim.fields.nodes import (
     Affine,
     Bend,
     Clip,
+    Domain,
     Floats,
     Gap,
     Halve,
@@ -142,6 +143,8 @@ def _(node: PlaneMap, builder: _Builder) -> Laid:
         grid.origin[1],
         1.0 / grid.step[1],
         1.0 / grid.grading if grid.grading else 0.0,
+        *node.within[0],
+        *node.within[1],
     ]
     ints = [na, nb, builder.grid_at(grid.coefs), *PLANES[node.plane]]
     return codes.PLANE, ints, [builder.add(node.child)], floats
@@ -162,6 +165,35 @@ def _(node: Halve, builder: _Builder) -> Laid:
 @_lay.register
 def _(node: Clip, builder: _Builder) -> Laid:
     return codes.CLIP, [], [builder.add(node.child)], [*node.low.tolist(), *node.high.tolist()]
+
+
+@_lay.register
+def _(node: Domain, builder: _Builder) -> Laid:
+    low, per, starts, edges = _in_rows(node.polygon)
+    beyond = codes.IN_GAP if node.gap else codes.OUTSIDE
+    ints = [*PLANES[node.plane], len(starts) - 1, beyond, *starts]
+    return codes.DOMAIN, ints, [builder.add(node.child)], [low, per, *edges.ravel().tolist()]
+
+
+def _in_rows(polygon: Floats) -> tuple[float, float, list[int], Floats]:
+    """Sort the edges of a polygon into even rows: few are to be looked at for a point.
+
+    Returns
+    -------
+    (low, per mm, starts, edges)
+        Row of a point: (b - low) * per. Edges (a0, b0, a1, b1) of row r: starts[r] to starts[r + 1].
+    """
+    edges = np.concatenate([polygon, np.roll(polygon, -1, axis=0)], axis=1)
+    rows = max(len(polygon), 8)
+    low, high = float(polygon[:, 1].min()), float(polygon[:, 1].max())
+    per = rows / (high - low)
+    first = np.clip((np.minimum(edges[:, 1], edges[:, 3]) - low) * per - 1e-9, 0, rows - 1).astype(int)
+    last = np.clip((np.maximum(edges[:, 1], edges[:, 3]) - low) * per + 1e-9, 0, rows - 1).astype(int)
+    starts, chosen = [0], []
+    for row in range(rows):
+        chosen.append(np.flatnonzero((first <= row) & (row <= last)))
+        starts.append(starts[-1] + len(chosen[-1]))
+    return low, per, starts, edges[np.concatenate(chosen)]
 
 
 @_lay.register

@@ -12,8 +12,13 @@ Floats = NDArray[np.float64]
 
 ALIKE = 2e-3
 """How far a mirrored border may miss the border, over the smaller extent of the section."""
-ON_CORNER = 1e-9
-"""Parameter of an edge within which a crossing counts as at its start."""
+ON_CORNER = 0.02
+"""Parameter of an edge within which a crossing counts as at its end: the end is put on the line then. A
+sliver of an edge beside a corner would hide the corner."""
+AFTER = 0.1
+"""How far along its edge beyond a crossing it is looked on which side the border goes."""
+SAME = 1e-6
+"""Crossings nearer than this, over the extent, are one."""
 ON_LINE = 1e-7
 """Distance from a line within which the border runs along it, over the extent."""
 FINE = 8
@@ -77,14 +82,14 @@ def _half(curve: Floats, axis: int, at: float) -> Floats:
     """Return the part with coordinate `axis` above `at`; the border must cross there twice."""
     (up, up_at), (down, down_at) = _ordered(curve, axis, at)
     count = len(curve) // 2
-    parts = [_piece(curve, up, up_at, 1.0)]
+    parts = [_piece(curve, up, up_at if up_at > ON_CORNER else 0.0, 1.0)]
     edge = (up + 1) % count
     while edge != down:
         parts.append(curve[2 * edge : 2 * edge + 2])
         edge = (edge + 1) % count
     if down_at > ON_CORNER:
         parts.append(_piece(curve, down, 0.0, down_at))
-    end = _on(curve, down, np.array([down_at]))
+    end = _on(curve, down, np.array([down_at if down_at > ON_CORNER else 0.0]))
     start = parts[0][:1]
     out = np.concatenate([*parts, end, (start + end) / 2.0])
     out[[0, -2, -1], axis] = at
@@ -99,7 +104,7 @@ def _piece(curve: Floats, edge: int, first: float, last: float) -> Floats:
 def _ordered(curve: Floats, axis: int, at: float) -> tuple[tuple[int, float], tuple[int, float]]:
     """Return where the border goes up through the line and where down, as (edge, parameter)."""
     first, second = _crossings(curve, axis, at)
-    later = _on(curve, first[0], np.array([min(first[1] + 1e-3, 1.0)]))[0, axis]
+    later = _on(curve, first[0], np.array([min(first[1] + AFTER, 1.0)]))[0, axis]
     return (first, second) if later > at else (second, first)
 
 
@@ -123,8 +128,23 @@ def _crossings(curve: Floats, axis: int, at: float) -> list[tuple[int, float]]:
             else [-first[edge] / linear if linear else np.nan]
         ):
             if np.isreal(root) and 0.0 <= root.real < 1.0:
-                found.append((edge, float(root.real)))
-    return found
+                there = float(root.real)
+                at_end = there > 1.0 - ON_CORNER
+                found.append(((edge + 1) % len(first), 0.0) if at_end else (edge, there))
+    return _apart(curve, found)
+
+
+def _apart(curve: Floats, found: list[tuple[int, float]]) -> list[tuple[int, float]]:
+    """Drop crossings found twice: at the end of one edge and at the start of the next."""
+    near = SAME * float(np.ptp(curve, axis=0).max())
+    left: list[tuple[int, float]] = []
+    places: list[Floats] = []
+    for edge, t in found:
+        place = _on(curve, edge, np.array([t]))[0]
+        if all(np.abs(place - other).max() > near for other in places):
+            left.append((edge, t))
+            places.append(place)
+    return left
 
 
 def _on(curve: Floats, edge: int, t: Floats) -> Floats:

@@ -58,7 +58,7 @@ class Fineness:
 
 
 COARSE = Fineness(across=12.0, most=700, step=0.03, split=0.15, care=Care(change=2e-3, power=3e-6))
-FINE = Fineness(across=22.0, most=2500, step=0.02, split=0.10, care=Care())
+FINE = Fineness(across=26.0, most=3000, step=0.02, split=0.10, care=Care())
 THIN = 3.0
 """Length over thickness from which a bar has a flat middle, where next to nothing changes along it."""
 MIDDLE = 1.5

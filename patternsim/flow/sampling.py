@@ -7,6 +7,7 @@ farther out they are filled in smoothly, so that the spline has nothing to overs
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +16,6 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.linalg import spsolve
 
 from patternsim.fields import Grid, sample_flow
-from patternsim.flow.chain import Chain
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -27,6 +27,19 @@ MEASURED = 4000
 """Points at which the error is measured."""
 BEYOND = 1.5
 """Cells around the steel that are continued rather than filled in."""
+
+
+class Backward(Protocol):
+    """A backward map: a chain, or several in a row."""
+
+    def back(self, points: Floats) -> Floats:
+        """Return where points (n, 2) were before, also a little outside the steel."""
+
+    def inside(self, points: Floats) -> Bools:
+        """Return which points (n, 2) lie in the steel."""
+
+    def outline(self) -> Floats:
+        """Return the outline as a fine polygon (k, 2)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -62,7 +75,7 @@ class Sampled:
 
 
 def sampled(
-    chain: Chain, *, short: int = CELLS_SHORT, grading: float = 0.0, shaft: float = 0.0, seed: int = 1
+    chain: Backward, *, short: int = CELLS_SHORT, grading: float = 0.0, shaft: float = 0.0, seed: int = 1
 ) -> Sampled:
     """Sample a chain over the box of its section.
 
@@ -103,7 +116,7 @@ def sampled(
 
 
 def _error(
-    found: Sampled, chain: Chain, outline: Floats, shaft: float, seed: int
+    found: Sampled, chain: Backward, outline: Floats, shaft: float, seed: int
 ) -> tuple[float, float, float]:
     random = np.random.default_rng(seed)
     points = random.uniform(outline.min(axis=0), outline.max(axis=0), (MEASURED, 2))
@@ -116,7 +129,7 @@ def _error(
     return float(middle), float(most), float(off.max())
 
 
-def _filled(chain: Chain, given: Floats, asked: Floats) -> Floats:
+def _filled(chain: Backward, given: Floats, asked: Floats) -> Floats:
     """Return the flow at the places of a tensor grid, filled in smoothly where there is no steel."""
     first, second = np.unique(asked[:, 0]), np.unique(asked[:, 1])
     shape = (len(first), len(second))
@@ -131,7 +144,7 @@ def _filled(chain: Chain, given: Floats, asked: Floats) -> Floats:
 
 
 def _near_steel(
-    chain: Chain, given: Floats, first: Floats, second: Floats, shape: tuple[int, int]
+    chain: Backward, given: Floats, first: Floats, second: Floats, shape: tuple[int, int]
 ) -> Bools:
     """Return which places lie in the steel or within a cell or so of it."""
     inside = chain.inside(given).reshape(shape)

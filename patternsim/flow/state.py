@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from patternsim.flow.boundary import fine
 from patternsim.flow.chain import Segment
 from patternsim.flow.finding import Finder
 from patternsim.flow.lines import Line
@@ -21,6 +22,8 @@ from patternsim.flow.tools import HalfPlane, Tool
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
+FLAT = 0.002
+"""Steel this near to a tool, over the extent of the section, counts as lying on it."""
 ON_LINE = 1e-9
 """Distance from a symmetry line, in elements, within which a node lies on it."""
 
@@ -129,8 +132,26 @@ class State:
         return out
 
     def contact_width(self, name: str) -> float:
-        """Return how wide a tool touched the steel in the last step."""
-        return float(self.notes.width[-1][self.operation.tool(name)]) if self.notes.width else 0.0
+        """Return how wide the steel lies on a tool: within `FLAT` of its face, between its points too.
+
+        What touches goes by whole elements; a corner that is crushed must not stop earlier on a finer
+        mesh.
+        """
+        place = self.operation.tool(name)
+        points = fine(self.mesh.outline())
+        gap, normal = self.tools[place].gaps(points, self.moved[place])
+        short = gap - FLAT * float(np.ptp(points, axis=0).max())
+        along = points[:, 0] * normal[:, 1] - points[:, 1] * normal[:, 0]
+        crossing = (short < 0.0) != (np.roll(short, -1) < 0.0)
+        if not crossing.any():
+            return 0.0
+        share = short[crossing] / (short - np.roll(short, -1))[crossing]
+        ends = along[crossing] + share * (np.roll(along, -1) - along)[crossing]
+        line = self.symmetry.x
+        if line is None:
+            return float(np.ptp(ends))
+        on_line = line * float(normal[crossing][0, 1])
+        return 2.0 * float(np.abs(ends - on_line).max())
 
     def steady_force(self, name: str) -> float:
         """Return the median size of the force on a tool over the last steps."""

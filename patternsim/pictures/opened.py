@@ -28,7 +28,7 @@ _FAR = 1e6
 
 def opened(piece: Piece) -> Piece:
     """Return a split piece with its halves leaning apart; any other piece as it is."""
-    if not piece.open_cut:
+    if not piece.open_cut or piece.parted is not None:
         return piece
     cut = piece.cuts[-1]
     low_half, high_half = (_Half(piece, cut, sign) for sign in (-1.0, 1.0))

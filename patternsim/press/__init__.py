@@ -2,33 +2,32 @@
 
 from __future__ import annotations
 
-from patternsim.press.levels import (
-    Level,
-    Pass,
-    PressAnswer,
-    PressProblem,
-    cells_for,
-    press,
-    refuse_unoffered,
-)
+from patternsim.press.asked import Gaps, Level, Pass, PressAnswer, PressProblem
+from patternsim.press.goals import Corners, Draw, Goal, Load, Squeeze
+from patternsim.press.levels import cells_for, press
 from patternsim.press.splitting import SplitAnswer, SplitProblem, split
 from patternsim.press.spread import spread_exponent, spread_width
 from patternsim.press.wedge import FITTED_DEG, HalfBlock, WedgeDrag, drag_at_cut
 
 __all__ = [
     "FITTED_DEG",
+    "Corners",
+    "Draw",
+    "Gaps",
+    "Goal",
     "HalfBlock",
     "Level",
+    "Load",
     "Pass",
     "PressAnswer",
     "PressProblem",
     "SplitAnswer",
     "SplitProblem",
+    "Squeeze",
     "WedgeDrag",
     "cells_for",
     "drag_at_cut",
     "press",
-    "refuse_unoffered",
     "split",
     "spread_exponent",
     "spread_width",

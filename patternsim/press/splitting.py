@@ -1,4 +1,4 @@
-"""How a split is worked out: one question and one answer for all levels, as for presses."""
+"""A split by closed forms: both halves sampled once, already closed."""
 
 from __future__ import annotations
 
@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from patternsim.fields import Grid, sample_flow
-from patternsim.press.levels import Level, refuse_unoffered
 from patternsim.press.wedge import HalfBlock, WedgeDrag
 
 Floats = NDArray[np.float64]
@@ -55,9 +54,7 @@ class SplitAnswer:
     lip_mm, notch_mm : float
         How far the entry may rise beyond the block beside the cut, and how deep it sinks at the cut.
     source : str
-        'quick', 'coarse' or 'fine'.
-    force_kn, damage : float or None
-        None where the level does not work them out.
+        'quick'.
     """
 
     low: Grid
@@ -65,24 +62,11 @@ class SplitAnswer:
     lip_mm: float
     notch_mm: float
     source: str
-    force_kn: float | None = None
-    damage: float | None = None
-
-
-def split(problem: SplitProblem, level: Level) -> SplitAnswer:
-    """Work out a split at `level`.
-
-    Raises
-    ------
-    LevelError
-        If the level is not offered.
-    """
-    refuse_unoffered(level)
-    return _quick(problem)
 
 
 @lru_cache(maxsize=KEPT)
-def _quick(problem: SplitProblem) -> SplitAnswer:
+def split(problem: SplitProblem) -> SplitAnswer:
+    """Return a split by closed forms."""
     low = _sampled(problem.low, down=problem.down)
     high = low if problem.high == problem.low else _sampled(problem.high, down=problem.down)
     notch = WedgeDrag(problem.low).notch()

@@ -6,9 +6,11 @@ import math
 from typing import ClassVar, Literal
 
 from patternsim.errors import StepError
-from patternsim.forming import Losses, descaled, refuse_unworkable, squeezed
+from patternsim.forming import descaled, refuse_unworkable, squeezed
 from patternsim.piece import Piece
+from patternsim.press import Corners, Level
 from patternsim.step import Context, HotStep, Outcome, Part, clauses, number, register, slot
+from patternsim.tally import Tally
 from patternsim.wording import percent, told_mm, told_sizes
 
 OUT_OF_SQUARE = 0.05
@@ -40,24 +42,27 @@ class CrushCorners(HotStep):
         if (self.flat_mm is None) == (self.old_face_mm is None):
             both = "both are given" if self.flat_mm else "neither is given"
             raise StepError(f"{self.id}: give either the flats or the old face left; {both}")
-        done, losses, source = [], Losses(), "quick"
+        tally = Tally(self, context)
         for piece in pieces:
             refuse_unworkable(piece, self.id)
             clean, lost = descaled(
                 piece, heats=self.heats, skin=context.shop.skin_forge_mm, step_id=self.id
             )
-            one, source = squeezed(
+            flats = self._flats(clean)
+            side = (clean.size[1] + clean.size[2]) / 2
+            one, answer = squeezed(
                 clean,
                 clean.size,
                 plane="yz",
                 passes=[],
+                goal=Corners(flat=flats * side, bite=clean.size[1] / 2),
                 friction=context.shop.friction_dies,
                 level=context.level,
-                corners=self._flats(clean),
+                corners=flats,
+                progress=context.progress,
             )
-            done.append(one)
-            losses += Losses(scale=lost)
-        return Outcome(pieces=tuple(done), losses=losses, source=source, rough=ROUGH)
+            tally.add(piece, one, lost, answer)
+        return tally.outcome(rough=ROUGH if context.level is Level.QUICK else "")
 
     def _flats(self, piece: Piece) -> float:
         y, z = piece.size[1], piece.size[2]

@@ -6,9 +6,10 @@ from typing import ClassVar, Literal
 
 from patternsim.drawing import flattened, pressed_on_end
 from patternsim.errors import StepError
-from patternsim.forming import Losses, refuse_unworkable
+from patternsim.forming import refuse_unworkable
 from patternsim.piece import Piece
 from patternsim.step import Context, HotStep, Outcome, Part, choice, clauses, number, register, slot
+from patternsim.tally import Tally
 
 
 @register
@@ -43,25 +44,26 @@ class ForgeWeld(HotStep):
         if (self.height_mm is None) == (self.down_pct is None):
             both = "both are given" if self.height_mm else "neither is given"
             raise StepError(f"{self.id}: say either height_mm or down_pct; {both}")
-        done, losses, source = [], Losses(), "exact"
+        tally = Tally(self, context, bite=self.bite_mm)
         for piece in pieces:
             refuse_unworkable(piece, self.id, loose_ok=True)
-            one, lost, source = self._weld(piece, context)
-            done.append(one)
-            losses += Losses(scale=lost)
-        return Outcome(pieces=tuple(done), losses=losses, source=source)
+            self._weld(piece, context, tally)
+        return tally.outcome()
 
-    def _weld(self, piece: Piece, context: Context) -> tuple[Piece, float, str]:
+    def _weld(self, piece: Piece, context: Context, tally: Tally) -> None:
         skin = context.shop.skin_weld_mm
         if self.along == "thickness":
-            return flattened(
+            done = flattened(
                 piece, context, what=self.id, heats=self.heats, skin=skin,
                 height=self._height(piece.size[2]), width=self.width_mm, bite=self.bite_mm,
             )  # fmt: skip
-        return pressed_on_end(
-            piece, context, what=self.id, heats=self.heats, skin=skin,
-            length=self._height(piece.size[0]), width=self.width_mm,
-        )  # fmt: skip
+            tally.add(piece, *done)
+        else:
+            done = pressed_on_end(
+                piece, context, what=self.id, heats=self.heats, skin=skin,
+                length=self._height(piece.size[0]), width=self.width_mm,
+            )  # fmt: skip
+            tally.add_on_end(piece, *done)
 
     def _height(self, now: float) -> float:
         return self.height_mm if self.height_mm else now * (1.0 - (self.down_pct or 0.0) / 100.0)

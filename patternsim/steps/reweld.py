@@ -7,12 +7,13 @@ from typing import ClassVar, Literal
 
 import numpy as np
 
-from patternsim.errors import StepError
-from patternsim.fields import Halve, moved
-from patternsim.forming import Losses, scaled_off, stretched
+from patternsim.errors import FlowError, StepError
+from patternsim.fields import Affine, Halve, moved
+from patternsim.forming import Losses, descaled, scaled_off, stretched
+from patternsim.halves import pressed_shut
 from patternsim.piece import Piece, Triple
-from patternsim.press import refuse_unoffered
 from patternsim.step import Context, HotStep, Outcome, Part, clauses, number, register, slot
+from patternsim.tally import Tally, carbon_of
 from patternsim.wording import told_mm
 
 
@@ -34,22 +35,54 @@ class Reweld(HotStep):
 
     def work(self, pieces: tuple[Piece, ...], context: Context) -> Outcome:
         """Return the welded blocks."""
-        refuse_unoffered(context.level)
-        done, losses = [], Losses()
+        tally, ground_off = Tally(self, context), 0.0
         for piece in pieces:
             if not piece.open_cut:
                 raise StepError(f"{self.id}: there is no open split to close")
-            ready, ground = self._ground(piece) if self.grind_faces_mm else (piece, 0.0)
-            skin = context.shop.skin_weld_mm
-            off = 2 * skin * self.heats
-            width, thick = self.close_to * (ready.size[1] - off), ready.size[2] - off
-            clean, full, scale = scaled_off(
-                ready, (None, width, thick),
-                heats=self.heats, skin=skin, step_id=self.id, what=self.id,
-            )  # fmt: skip
-            done.append(replace(stretched(clean, full, clean.field), open_cut=False))
-            losses += Losses(scale=scale, ground=ground)
-        return Outcome(pieces=tuple(done), losses=losses, source="quick")
+            if piece.parted is None:
+                ready, ground = self._ground(piece) if self.grind_faces_mm else (piece, 0.0)
+                done, scale = self._stretched(ready, context)
+                tally.source = "quick"
+            else:
+                shut = self._shut(piece, context, tally)
+                ready, ground = self._ground(shut) if self.grind_faces_mm else (shut, 0.0)
+                done, scale = descaled(
+                    ready, heats=self.heats, skin=context.shop.skin_weld_mm, step_id=self.id
+                )
+            tally.done.append(done)
+            tally.scale += scale
+            ground_off += ground
+        outcome = tally.outcome()
+        return replace(outcome, losses=outcome.losses + Losses(ground=ground_off))
+
+    def _stretched(self, ready: Piece, context: Context) -> tuple[Piece, float]:
+        """Close one piece by the even stretch; return it and the scale lost, mm3."""
+        skin = context.shop.skin_weld_mm
+        off = 2 * skin * self.heats
+        width, thick = self.close_to * (ready.size[1] - off), ready.size[2] - off
+        clean, full, scale = scaled_off(
+            ready, (None, width, thick),
+            heats=self.heats, skin=skin, step_id=self.id, what=self.id,
+        )  # fmt: skip
+        return replace(stretched(clean, full, clean.field), open_cut=False), scale
+
+    def _shut(self, piece: Piece, context: Context, tally: Tally) -> Piece:
+        """Press one piece shut by the flow, wider by the scale that comes off it afterwards."""
+        from patternsim.press.parting import shut  # heavy: closed forms need no flow
+
+        if piece.parted is None:
+            raise ValueError("this split was not worked out")
+        block, wedge = piece.parted.block, piece.parted.wedge
+        off = 2 * context.shop.skin_weld_mm * self.heats
+        to = (self.close_to * (wedge.width - off) + off) / wedge.width
+        try:
+            halves = shut(wedge, min(to, 1.0), context.level, context.progress)
+        except FlowError as fault:
+            raise StepError(f"{self.id}: the flow of the steel gives out here: {fault}") from fault
+        tally.source = context.level.value
+        tally.damage = max(halves.low.damage, halves.high.damage)
+        tally.load((halves.low.load, halves.high.load), block.size[2], carbon_of(block))
+        return pressed_shut(piece, halves)
 
     def _ground(self, piece: Piece) -> tuple[Piece, float]:
         """Take the cut faces down; the halves move together by as much."""
@@ -79,8 +112,15 @@ class Reweld(HotStep):
             mark if mark.lost_in else replace(mark, at=_with_its_half(mark.at, old, off))
             for mark in piece.marks
         )
+        section = piece.section
+        if section is not None:
+            y = section.curve[:, 1]
+            middle = old.at - float(piece.field.shift[1]) if isinstance(piece.field, Affine) else old.at
+            together = np.where(y > middle, np.maximum(y - off, middle), np.minimum(y + off, middle))
+            section = replace(section, curve=np.stack([section.curve[:, 0], together], axis=1))
         ready = replace(
             piece,
+            section=section,
             size=(piece.size[0], left, piece.size[2]),
             volume_mm3=volume,
             field=halve,

@@ -9,12 +9,15 @@ from typing import ClassVar, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from patternsim.errors import StepError
+from patternsim.errors import FlowError, StepError
 from patternsim.fields import Affine, Clip, Grid, Halve, Node, PlaneMap
-from patternsim.forming import Losses, descaled, refuse_unworkable
+from patternsim.forming import descaled, refuse_unworkable
+from patternsim.halves import Plane, half_outlines, standing_open
 from patternsim.piece import CutLine, Floats, Piece
-from patternsim.press import FITTED_DEG, HalfBlock, SplitAnswer, SplitProblem, split
+from patternsim.press import FITTED_DEG, HalfBlock, Level, Load, SplitAnswer, SplitProblem, split
 from patternsim.step import Context, HotStep, Outcome, Part, choice, clauses, number, register, slot
+from patternsim.tally import Tally, carbon_of
+from patternsim.wedge import Wedge
 from patternsim.wording import told_mm
 
 
@@ -60,7 +63,7 @@ class Split(HotStep):
 
     def work(self, pieces: tuple[Piece, ...], context: Context) -> Outcome:
         """Return the open block."""
-        done, losses, source = [], Losses(), "exact"
+        tally, aside = Tally(self, context), 0.0
         for piece in pieces:
             refuse_unworkable(piece, self.id)
             if any(piece.lips):
@@ -71,12 +74,57 @@ class Split(HotStep):
             clean, lost = descaled(
                 piece, heats=self.heats, skin=context.shop.skin_forge_mm, step_id=self.id
             )
+            tally.scale += lost
             normal, at = self._cut(clean)
-            answer = split(self._problem(clean, context.shop.friction_wedge), context.level)
-            done.append(self._split(clean, normal, at, answer))
-            source = answer.source
-            losses += Losses(scale=lost)
-        return Outcome(pieces=tuple(done), losses=losses, source=source, rough=self._rough())
+            if context.level is Level.QUICK:
+                answer = split(self._problem(clean, context.shop.friction_wedge))
+                tally.done.append(self._split(clean, normal, at, answer))
+                tally.source = answer.source
+                continue
+            aside = max(aside, abs(self._worked(clean, normal, at, context, tally)))
+        measures = {"aside_kn": aside} if aside else {}
+        return tally.outcome(rough=self._rough(context.level), measures=measures)
+
+    def _worked(
+        self,
+        piece: Piece,
+        normal: NDArray[np.float64],
+        at: float,
+        context: Context,
+        tally: Tally,
+    ) -> float:
+        """Split one piece by the flow; return what pushes the wedge aside, kN."""
+        from patternsim.press.parting import parted  # heavy: closed forms need no flow
+
+        plane = Plane(normal=normal, at=at, down=self.travel == "down", length=piece.size[0])
+        low, high = half_outlines(piece, plane)
+        wedge = Wedge(
+            low=low,
+            high=high,
+            width=piece.size[1],
+            leave=self.leave_mm,
+            included_deg=self.included_deg,
+            nose_mm=self.nose_mm,
+            friction=context.shop.friction_wedge,
+            floor=context.shop.friction_dies,
+        )
+        try:
+            halves = parted(wedge, context.level, context.progress)
+        except FlowError as fault:
+            raise StepError(f"{self.id}: the flow of the steel gives out here: {fault}") from fault
+        tally.done.append(standing_open(piece, plane, halves, wedge))
+        tally.source = context.level.value
+        tally.damage = max(tally.damage, halves.low.damage, halves.high.damage)
+        both = (halves.low.load, halves.high.load)
+        mean = Load(
+            width=(both[0].width + both[1].width) / 2,
+            height=both[0].height,
+            strain=max(one.strain for one in both),
+        )
+        tally.load((mean,), piece.size[2], carbon_of(piece))
+        if not mean.width:
+            return 0.0
+        return (halves.high.side - halves.low.side) / mean.width * tally.force.likely
 
     def _cut(self, piece: Piece) -> tuple[NDArray[np.float64], float]:
         """Return the normal and place of the cut plane; refuse one that leaves the block."""
@@ -131,7 +179,9 @@ class Split(HotStep):
             marks=piece.carried(halve, guess),
         )
 
-    def _rough(self) -> str:
+    def _rough(self, level: Level) -> str:
+        if level is not Level.QUICK:
+            return "the leaning cut is worked in a skewed frame" if self.lean_face_deg else ""
         low, high = FITTED_DEG
         if low <= self.included_deg <= high:
             return ""

@@ -5,9 +5,10 @@ from __future__ import annotations
 from typing import ClassVar, Literal
 
 from patternsim.drawing import pressed_on_end
-from patternsim.forming import Losses, refuse_unworkable
+from patternsim.forming import refuse_unworkable
 from patternsim.piece import Piece
 from patternsim.step import Context, HotStep, Outcome, Part, clauses, number, register, slot
+from patternsim.tally import Tally
 
 
 @register
@@ -23,17 +24,16 @@ class Upset(HotStep):
 
     def work(self, pieces: tuple[Piece, ...], context: Context) -> Outcome:
         """Return the upset pieces."""
-        done, losses, source = [], Losses(), "exact"
+        tally = Tally(self, context)
         skin = context.shop.skin_forge_mm
         for piece in pieces:
             refuse_unworkable(piece, self.id)
-            one, lost, source = pressed_on_end(
+            one, lost, answer = pressed_on_end(
                 piece, context, what=self.id, heats=self.heats, skin=skin,
                 length=self.length_mm, width=None,
             )  # fmt: skip
-            done.append(one)
-            losses += Losses(scale=lost)
-        return Outcome(pieces=tuple(done), losses=losses, source=source)
+            tally.add_on_end(piece, one, lost, answer)
+        return tally.outcome()
 
     def sentence(self) -> str:
         """Return the step as a sentence."""

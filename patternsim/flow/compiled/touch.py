@@ -1,7 +1,8 @@
 """Pressure and friction of tools on the nodes of a border, compiled.
 
 A node may not run into a tool: penetration at the end of the step costs a steep penalty, which repays
-at the next step. Friction follows the smaller of the Coulomb and the Tresca limit, smoothed about standstill.
+at the next step. Friction follows the smaller of the Coulomb and the Tresca limit, smoothed about
+standstill.
 """
 
 # The compiler infers the types:

@@ -1,0 +1,343 @@
+"""Presses worked out by the flow: passes between flat dies on the outline there is, one map in the end.
+
+Everything happens on a section scaled to size 1, so that what is kept serves all sizes alike.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from patternsim.flow import COARSE, FINE, Flowed, Operation, between_dies, between_flats, march, tools
+from patternsim.flow.halving import symmetry_of
+from patternsim.flow.settings import STEEL, Stretch, even
+from patternsim.flow.stops import Flat
+from patternsim.press.asked import Gaps
+from patternsim.press.goals import Corners, Draw, Goal, Load, Squeeze
+from patternsim.press.planning import beyond, contact, passes
+from patternsim.press.spread import spread_exponent
+from patternsim.progress import Progress
+from patternsim.section import flattened
+
+Floats = NDArray[np.float64]
+
+TRUE = 0.004
+"""A size is reached when it is this near, over the size."""
+TRUING = 8
+"""Light passes at the end of a draw, at most: each flattens what the one before has bulged."""
+PASSIVE = 0.3
+"""Flow stress of what fills a gap, over that of the steel: it gives way and never heals. Softer, it
+would squirt out of every notch in a side."""
+QUARTER = np.array([[0.0, 1.0], [-1.0, 0.0]])
+"""Into the frame of a turned pass: before it, the first axis points along the stroke."""
+
+
+class Part(Protocol):
+    """A backward map of a plane."""
+
+    def back(self, points: Floats) -> Floats:
+        """Return where points (n, 2) were before."""
+
+    def inside(self, points: Floats) -> NDArray[np.bool_]:
+        """Return which points (n, 2) lie in the steel."""
+
+    def outline(self) -> Floats:
+        """Return the outline as a polygon (k, 2)."""
+
+
+class Way:
+    """The backward map of passes one after another, each in its own frame."""
+
+    def __init__(self) -> None:
+        self._parts: list[tuple[Part, Floats]] = []
+
+    def add(self, part: Part, into: Floats) -> None:
+        """Add the latest pass; `into` (2, 2) turns points into its frame."""
+        self._parts.append((part, into))
+
+    def copy(self) -> Way:
+        """Return the passes so far."""
+        other = Way()
+        other._parts = list(self._parts)
+        return other
+
+    def back(self, points: Floats) -> Floats:
+        """Return where points (n, 2) after the last pass were before the first."""
+        for part, into in reversed(self._parts):
+            points = part.back(points @ into.T) @ into
+        return points
+
+    def inside(self, points: Floats) -> NDArray[np.bool_]:
+        """Return which points (n, 2) lie in the steel after the last pass."""
+        part, into = self._parts[-1]
+        return part.inside(points @ into.T)
+
+    def outline(self) -> Floats:
+        """Return the outline after the last pass."""
+        part, into = self._parts[-1]
+        return part.outline() @ into
+
+
+class Pressing:
+    """A section while it is pressed: its outline, the way back, what the press had to do.
+
+    Parameters
+    ----------
+    curve : (2k, 2) float64
+        Closed quadratic outline, of size about 1.
+    friction : float
+        Friction factor of the dies.
+    fine : bool
+    gaps : callable, optional
+    """
+
+    def __init__(
+        self, curve: Floats, *, friction: float, fine: bool, gaps: Gaps | None, progress: Progress
+    ) -> None:
+        self.curve = self.start = curve
+        self.way = Way()
+        self.loads: list[Load] = []
+        self.damage = 0.0
+        self.unsettled = self.steps = 0
+        self._friction, self._fineness = friction, FINE if fine else COARSE
+        self._gaps, self._progress = gaps, progress
+
+    # --- goals ----------------------------------------------------------------------------
+
+    def reach(self, goal: Goal) -> None:
+        """Press until `goal` is reached.
+
+        Raises
+        ------
+        FlowError
+            If the flow cannot be worked out.
+        """
+        if isinstance(goal, Squeeze):
+            self._squeeze(goal)
+        elif isinstance(goal, Draw):
+            self._draw(goal)
+        else:
+            self._corners(goal)
+
+    def _squeeze(self, goal: Squeeze) -> None:
+        axis = 0 if goal.turned else 1
+        if goal.lean_deg or goal.bow_mm:
+            self._set_askew(goal, axis)
+        self.press(axis, goal.to, bite=goal.bite, sideways=goal.sideways, tilt_deg=goal.tilt_deg)
+        if goal.width is not None:
+            sizes = (goal.to, goal.width) if axis == 0 else (goal.width, goal.to)
+            self._true(sizes, goal.bite, first=1 - axis)
+
+    def _draw(self, goal: Draw) -> None:
+        final = (goal.width, goal.thickness)
+        for axis, to, sideways in passes(self.extents(), final, goal.bite):
+            if to < self.extents()[axis] * (1.0 - 1e-6):
+                self.press(axis, to, bite=goal.bite, sideways=sideways)
+        self._true(final, goal.bite, first=1)
+
+    def _true(self, sizes: tuple[float, float], bite: float, *, first: int) -> None:
+        """Press lightly, turn about, until both sizes are true."""
+        axis = first
+        for _ in range(TRUING):
+            now = self.extents()
+            if all(now[k] <= sizes[k] * (1.0 + TRUE) for k in (0, 1)):
+                return
+            if now[axis] > sizes[axis] * (1.0 + TRUE / 2):
+                self.press(axis, sizes[axis], bite=bite)
+            axis = 1 - axis
+
+    def _corners(self, goal: Corners) -> None:
+        for degrees in (45.0, -45.0):
+            self._crush(goal, degrees)
+
+    # --- passes ---------------------------------------------------------------------------
+
+    def extents(self) -> tuple[float, float]:
+        """Return the sizes of the section along both axes."""
+        points = flattened(self.curve)
+        first, second = np.ptp(points, axis=0)
+        return float(first), float(second)
+
+    def press(
+        self,
+        axis: int,
+        to: float,
+        *,
+        bite: float,
+        sideways: float | None = None,
+        tilt_deg: float = 0.0,
+    ) -> None:
+        """Press once along `axis` to the die gap `to`.
+
+        `sideways`: share of the squeeze that goes sideways; left out, it follows from the bite and from
+        how wide the dies lie on the steel in the end, which rounded corners keep narrow.
+        """
+        into = np.eye(2) if axis == 1 else QUARTER
+        curve = self.curve @ into.T
+        height = float(np.ptp(flattened(curve), axis=0)[1])
+        if sideways is None:
+            sideways = spread_exponent(bite / contact(curve, to))
+        # What lies beyond the dies at the end is what they move; of a box that is ln(height / to).
+        share = -(1.0 - sideways) * math.log1p(-beyond(curve, to))
+        held = 1.0 - share / math.log(height / to)
+        operation = between_flats(
+            curve,
+            to=to,
+            friction=self._friction,
+            fineness=self._fineness,
+            sideways=min(held, 1.0),
+            strength=self._strength(into),
+        )
+        if tilt_deg:
+            operation = self._tilted(operation, curve, tilt_deg)
+        self._run(operation, into, to)
+
+    def _tilted(self, operation: Operation, curve: Floats, degrees: float) -> Operation:
+        low, high = curve[:, 1].min(), curve[:, 1].max()
+        reach = math.tan(math.radians(abs(degrees))) * float(np.ptp(curve[:, 0])) / 2
+        dies = tools.tilted_dies(float(low), float(high) + reach, degrees, friction=self._friction)
+        whole = between_dies(
+            curve,
+            dies,
+            operation.stops,
+            fineness=self._fineness,
+            height=float(high - low),
+            stretch=operation.stretch,
+            strength=operation.strength,
+        )
+        return replace(whole, rate=operation.rate)
+
+    def _crush(self, goal: Corners, degrees: float) -> None:
+        turn = math.radians(degrees)
+        into = np.array([[math.cos(turn), -math.sin(turn)], [math.sin(turn), math.cos(turn)]])
+        curve = self.curve @ into.T
+        low, high = flattened(curve).min(axis=0), flattened(curve).max(axis=0)
+        height = float(high[1] - low[1])
+        symmetry = symmetry_of(curve) if self._gaps is None else None
+        dies = tools.flat_dies(float(low[1]), float(high[1]), friction=self._friction)
+        used: tuple[tools.Tool, ...] = dies
+        if symmetry is not None and symmetry.y is not None:
+            used = dies[:1]
+        # Corners of a right angle pressed to flats f: a stroke of about f. The die lies on half of f on
+        # the mean: that is the width the spread goes by.
+        moved = -math.log1p(-beyond(curve, height - goal.flat))
+        stretch = (1.0 - spread_exponent(goal.bite / (goal.flat / 2))) * moved / goal.flat
+        operation = between_dies(
+            curve,
+            used,
+            (Flat("top die", goal.flat),),
+            fineness=self._fineness,
+            height=height,
+            stretch=Stretch(rate=stretch),
+            strength=self._strength(into),
+            symmetry=symmetry,
+        )
+        self._run(operation, into, height - goal.flat)
+
+    def _run(self, operation: Operation, into: Floats, to: float) -> None:
+        flowed = march(operation, self._progress)
+        self.way.add(flowed.chain, into)
+        self.curve = flowed.curve() @ into
+        self.loads.append(_load(flowed, operation, to))
+        self.damage = max(self.damage, flowed.report.damage.value)
+        self.steps += flowed.report.steps
+        self.unsettled += flowed.report.unsettled
+
+    def _strength(self, into: Floats) -> Callable[[Floats], Floats]:
+        if self._gaps is None:
+            return even
+        gaps, way = self._gaps, self.way.copy()
+
+        def strength(points: Floats) -> Floats:
+            return np.where(gaps(way.back(points @ into)), PASSIVE, 1.0)
+
+        return strength
+
+    def _set_askew(self, goal: Squeeze, axis: int) -> None:
+        points = flattened(self.curve)
+        low, high = points.min(axis=0), points.max(axis=0)
+        askew = Askew(
+            axis=axis,
+            low=float(low[axis]),
+            high=float(high[axis]),
+            lean=math.tan(math.radians(goal.lean_deg)),
+            bow=goal.bow_mm,
+            polygon=points,
+        )
+        self.curve = askew.forward(_finer(self.curve))
+        self.way.add(replace(askew, polygon=flattened(self.curve)), np.eye(2))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Askew:
+    """A stack set up out of upright or out of line: a shear along its height.
+
+    Attributes
+    ----------
+    axis : int
+        Along which it stands.
+    low, high : float
+        Its ends.
+    lean, bow : float
+        Sideways over height; how far the middle stands out.
+    polygon : (k, 2)
+        Its outline as it stands.
+    """
+
+    axis: int
+    low: float
+    high: float
+    lean: float
+    bow: float
+    polygon: Floats
+
+    def _aside(self, points: Floats) -> Floats:
+        t = (points[:, self.axis] - self.low) / (self.high - self.low)
+        return self.lean * (t - 0.5) * (self.high - self.low) + self.bow * 4.0 * t * (1.0 - t)
+
+    def forward(self, points: Floats) -> Floats:
+        """Return where points of the true stack stand."""
+        out = points.copy()
+        out[:, 1 - self.axis] += self._aside(points)
+        return out
+
+    def back(self, points: Floats) -> Floats:
+        """Return where points (n, 2) were in the true stack."""
+        out = points.copy()
+        out[:, 1 - self.axis] -= self._aside(points)
+        return out
+
+    def inside(self, points: Floats) -> NDArray[np.bool_]:
+        """Return which points (n, 2) lie in the steel: none asks this of what is pressed next."""
+        low, high = self.polygon.min(axis=0), self.polygon.max(axis=0)
+        return np.asarray(((points >= low) & (points <= high)).all(axis=1))
+
+    def outline(self) -> Floats:
+        """Return the outline as it stands."""
+        return self.polygon
+
+
+def _finer(curve: Floats) -> Floats:
+    """Return a curve with its edges parted in eight: straight sides can bow then."""
+    first, middle, last = curve[0::2], curve[1::2], np.roll(curve[0::2], -1, axis=0)
+    t = (np.arange(16) / 16)[None, :, None]
+    points = (
+        first[:, None] * (1 - t) * (1 - 2 * t)
+        + middle[:, None] * 4 * t * (1 - t)
+        + last[:, None] * t * (2 * t - 1)
+    )
+    return np.ascontiguousarray(points.reshape(-1, 2))
+
+
+def _load(flowed: Flowed, operation: Operation, to: float) -> Load:
+    """Return the load with the force of the whole section, over the flow stress at its mean rate."""
+    whole = 2.0 if flowed.symmetry.x is not None else 1.0
+    peak = max(flowed.report.peak(name) for name in flowed.report.force)
+    return Load(
+        width=whole * peak / operation.rate**STEEL.exponent, height=to, strain=flowed.report.strain[1]
+    )
