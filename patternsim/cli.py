@@ -181,7 +181,7 @@ def _parser() -> argparse.ArgumentParser:
 def _job_arguments(parser: argparse.ArgumentParser, *, json_too: bool = True) -> None:
     parser.add_argument("job", metavar="JOB", help="job file")
     parser.add_argument(
-        "--level", default="quick", metavar="LEVEL", type=_one_of("level", LEVELS),
+        "--level", default="fine", metavar="LEVEL", type=_one_of("level", LEVELS),
         help="closed forms (quick), or the flow of the steel worked out (coarse, fine)",
     )  # fmt: skip
     if json_too:

@@ -33,10 +33,6 @@ class UsageError(PatternSimError):
     """A request that makes no sense: an unknown step, a side that does not exist."""
 
 
-class LevelError(UsageError):
-    """A level of working out that a step does not offer."""
-
-
 class Cancelled(PatternSimError):
     """The work was called off."""
 

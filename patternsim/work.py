@@ -171,23 +171,20 @@ def _piece_for(blade: Blade, pieces: tuple[Piece, ...]) -> Piece:
     return pieces[blade.piece - 1]
 
 
-def run(job: Job, level: Level | str = Level.QUICK, progress: Progress | None = None) -> Result:
+def run(job: Job, level: Level | str = Level.FINE, progress: Progress | None = None) -> Result:
     """Work out every step of `job`.
 
     Parameters
     ----------
     job : Job
     level : Level or str
-        'quick' (closed forms); 'coarse' and 'fine' need the flow solver and are refused until it is
-        there.
+        'quick' (closed forms), 'coarse' or 'fine' (the flow of the steel, worked out).
     progress : Progress, optional
 
     Raises
     ------
     StepRefused
         If a step cannot be worked; names the step, the bar and the number that stops it.
-    LevelError
-        If the level is not offered.
     Cancelled
         If `progress` asks for it.
     """
@@ -199,7 +196,7 @@ def run(job: Job, level: Level | str = Level.QUICK, progress: Progress | None = 
 
 def work_out(
     job: Job,
-    level: Level | str = Level.QUICK,
+    level: Level | str = Level.FINE,
     progress: Progress | None = None,
     *,
     before: Result | None = None,
@@ -218,8 +215,6 @@ def work_out(
 
     Raises
     ------
-    LevelError
-        If the level is not offered.
     Cancelled
         If `progress` asks for it.
     """
