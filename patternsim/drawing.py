@@ -35,13 +35,11 @@ def pressed_flat(
     tally = Tally(step, context, bite=bite)
     for piece in pieces:
         refuse_unworkable(piece, step.id)
-        tally.add(
-            piece,
-            *flattened(
-                piece, context, what=step.id, heats=step.heats, skin=context.shop.skin_forge_mm,
-                height=height, width=width, bite=bite,
-            ),
+        done = flattened(
+            piece, context, what=step.id, heats=step.heats, skin=context.shop.skin_forge_mm,
+            height=height, width=width, bite=bite, like=tally.like_press(),
         )  # fmt: skip
+        tally.add(piece, *done)
     return tally.outcome()
 
 
@@ -55,6 +53,7 @@ def flattened(
     height: float,
     width: float | None,
     bite: float,
+    like: PressAnswer | None = None,
 ) -> tuple[Piece, float, PressAnswer]:
     """Press one piece through its thickness; return it, the scale lost (mm3), the press's answer."""
     _, wide, thick = clean_size(piece, heats=heats, skin=skin, what=what)
@@ -73,7 +72,7 @@ def flattened(
     done, answer = squeezed(
         clean, full, plane="yz", passes=[one],
         goal=Squeeze(to=height, sideways=min(share, 1.0), width=width, bite=bite),
-        friction=context.shop.friction_dies, level=context.level, progress=context.progress,
+        friction=context.shop.friction_dies, level=context.level, progress=context.progress, like=like,
     )  # fmt: skip
     return done, lost, answer
 
@@ -87,6 +86,7 @@ def pressed_on_end(
     skin: float,
     length: float,
     width: float | None,
+    like: PressAnswer | None = None,
 ) -> tuple[Piece, float, PressAnswer]:
     """Press one piece along its length; width and thickness grow alike unless `width` is held.
 
@@ -113,7 +113,9 @@ def pressed_on_end(
     refuse_thickening(what, clean, full, axis=2)
     start = clean.size
     squeeze = math.log(start[0] / length)
-    planes = {"xy": 1, "xz": 2} if context.level is Level.QUICK else {"xy": 1}
+    # The flow takes the middle slice: across it, the thickness only grows.
+    closed = context.level is Level.QUICK and like is None
+    planes = {"xy": 1, "xz": 2} if closed else {"xy": 1}
     for plane, side in planes.items():
         share = max(math.log(full[side] / start[side]) / squeeze, 0.0)
         one = Pass(across=start[side], along=start[0], height=length, sideways=share, turned=True)
@@ -121,6 +123,7 @@ def pressed_on_end(
             clean, full, plane=plane, passes=[one],
             goal=_on_end(context, length, share, width, bite=start[side]),
             friction=context.shop.friction_dies, level=context.level, progress=context.progress,
+            like=like,
         )  # fmt: skip
     return clean, lost, answer
 
@@ -202,7 +205,7 @@ def drawn(
         if context.level is Level.QUICK:
             passes = draw_passes((clean.size[1], clean.size[2]), (width, thickness), held)
         done, answer = squeezed(
-            clean, full, plane="yz", passes=passes,
+            clean, full, plane="yz", passes=passes, like=tally.like_press(),
             goal=Draw(width=width, thickness=thickness, bite=held),
             friction=context.shop.friction_dies, level=context.level, progress=context.progress,
         )  # fmt: skip

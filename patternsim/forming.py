@@ -240,11 +240,12 @@ def squeezed(
     level: Level,
     corners: float = 0.0,
     progress: Progress | None = None,
+    like: PressAnswer | None = None,
 ) -> tuple[Piece, PressAnswer]:
     """Press a clean piece; return it with what the press answered.
 
     Closed forms follow `passes` and end at the sizes `full`; the flow works towards `goal` and comes
-    out as it does.
+    out as it does. What it answered before to much `like` a press stands in for closed forms.
 
     Raises
     ------
@@ -260,8 +261,16 @@ def squeezed(
         corners=corners,
         goal=goal,
     )
+    sizes = (clean.size[first], clean.size[second]), (full[first], full[second])
     if level is not Level.QUICK:
-        return _flowed(clean, plane, problem, level, progress)
+        answer = replace(
+            _worked(clean, plane, problem, level, progress), before=sizes[0], asked=sizes[1]
+        )
+        return _as_pressed(clean, plane, answer), answer
+    if like is not None and like.outline is not None:
+        area = clean.outlined_mm3 / clean.size[3 - first - second]
+        answer = like.stretched(*sizes, area=area)
+        return _as_pressed(clean, plane, answer), answer
     answer = press(problem, level)
     node = clean.field
     if answer.grid is not None:
@@ -273,24 +282,33 @@ def squeezed(
     return stretched(clean, full, node), answer
 
 
-def _flowed(
+def _middle(piece: Piece, plane: str) -> Triple:
+    """Return the middle of the section in the frame of its piece: x runs from an end."""
+    return (piece.size[0] / 2 if 0 in PLANES[plane] else 0.0, 0.0, 0.0)
+
+
+def _worked(
     clean: Piece, plane: str, problem: PressProblem, level: Level, progress: Progress | None
-) -> tuple[Piece, PressAnswer]:
+) -> PressAnswer:
+    """Ask the flow what becomes of a clean piece."""
+    middle, curve = _middle(clean, plane), None
+    if clean.section is not None and clean.section.plane == plane:
+        curve = clean.section.curve - np.array(middle)[list(PLANES[plane])]
+    try:
+        return press(replace(problem, curve=curve, gaps=_gaps(clean, plane, middle)), level, progress)
+    except FlowError as fault:
+        raise StepError(
+            f"the flow of the steel gives out here ({fault}); press less at a time, or grind gaps and "
+            "sharp lips off before"
+        ) from fault
+
+
+def _as_pressed(clean: Piece, plane: str, answer: PressAnswer) -> Piece:
+    """Return a clean piece as the flow leaves it."""
+    if answer.outline is None or answer.grid is None:
+        raise ValueError("this answer holds no flow")
     first, second = PLANES[plane]
     along = 3 - first - second
-    middle = [0.0, 0.0, 0.0]
-    if first == 0:
-        middle[0] = clean.size[0] / 2
-    prism = clean.section is None or clean.section.plane == plane
-    curve = None
-    if prism and clean.section is not None:
-        curve = clean.section.curve - [middle[first], middle[second]]
-    try:
-        answer = press(replace(problem, curve=curve, gaps=_gaps(clean, plane, middle)), level, progress)
-    except FlowError as fault:
-        raise StepError(f"the flow of the steel gives out here: {fault}") from fault
-    if answer.outline is None or answer.grid is None:
-        raise StepError("the flow of the steel gave no outline")
     after = Section(plane=plane, curve=answer.outline)
     low, high = after.box()
     place = [0.0, 0.0, 0.0]  # of the new origin, in the frame of the press
@@ -301,21 +319,19 @@ def _flowed(
     size[along] = clean.size[along] * answer.lengthened
     ratios = [1.0, 1.0, 1.0]
     ratios[along] = 1.0 / answer.lengthened
-    # Rounded the other way before: those limits stay where they were, on the way back.
+    # Rounded in another plane before: that outline stays where it was, on the way back.
+    prism = clean.section is None or clean.section.plane == plane
     inner: Node = clean.field if prism else clean.outlined()
-    inner = scaled(inner, ratios=triple(np.array(ratios)))
-    inner = moved(inner, by=triple(np.array(middle)))
-    within = ((-clean.size[first] / 2, clean.size[first] / 2),
-              (-clean.size[second] / 2, clean.size[second] / 2))  # fmt: skip
-    node = PlaneMap(inner, plane=plane, grid=answer.grid, within=within)
+    inner = moved(scaled(inner, ratios=triple(np.array(ratios))), by=_middle(clean, plane))
+    a, b = clean.size[first] / 2, clean.size[second] / 2
+    node = PlaneMap(inner, plane=plane, grid=answer.grid, within=((-a, a), (-b, b)))
     field = moved(node, by=triple(np.array(place)))
 
     def guess(before: Floats) -> Floats:
-        return np.asarray(
-            (before - middle_of(clean.size)) * np.array(size) / np.array(clean.size) + middle_of(size)
-        )
+        ratio = np.array(size) / np.array(clean.size)
+        return np.asarray((before - middle_of(clean.size)) * ratio + middle_of(size))
 
-    piece = replace(
+    return replace(
         clean,
         size=triple(np.array(size)),
         field=field,
@@ -324,7 +340,6 @@ def _flowed(
         marks=clean.carried(field, guess, within=_box(size)),
         loose=False,
     )
-    return piece, answer
 
 
 def _box(size: Sequence[float]) -> tuple[Triple, Triple]:
@@ -369,5 +384,6 @@ def stretched(clean: Piece, full: Triple, node: Node) -> Piece:
         lips=(clean.lips[0] / ratios[0], clean.lips[1] / ratios[0]),
         notch_mm=clean.notch_mm / ratios[0],
         marks=clean.carried(after, guess),
+        section=None,
         loose=False,
     )

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from patternsim.errors import PatternSimError, StepError
-from patternsim.fields import Affine, Clip, Domain, Halve, Node, carry_back, carry_forward, moved
+from patternsim.fields import Affine, Clip, Domain, Halve, Node, carry_forward, lay_out, moved, walk
 from patternsim.layers import Layers
 from patternsim.section import Section, grown
 
@@ -230,7 +230,7 @@ def followed(
     return out
 
 
-LOOKED_AT = (48, 48, 9)
+LOOKED_AT = (36, 36, 5)
 """Places along each axis among which a mark is looked for."""
 CLOSER = 6
 """Times it is looked for again, in a tenth of the box each."""
@@ -241,10 +241,12 @@ FOUND_MM = 0.5
 def _searched(field_after: Node, before: Floats, stop: Node, within: tuple[Triple, Triple]) -> Floats:
     low, high = np.array(within[0]), np.array(within[1])
     best, off = np.full(3, np.nan), np.inf
+    program = lay_out(field_after, stop=stop)
     for _ in range(CLOSER):
         axes = [np.linspace(low[k], high[k], many) for k, many in enumerate(LOOKED_AT)]
         places = np.stack([a.ravel() for a in np.meshgrid(*axes, indexing="ij")], axis=1)
-        away = np.linalg.norm(carry_back(field_after, places, stop=stop) - before, axis=1)
+        hits = walk(program, places, stop=stop, workers=1)
+        away = np.where(hits.inside, np.linalg.norm(hits.points - before, axis=1), np.nan)
         if np.isfinite(away).any() and np.nanmin(away) <= off:
             best, off = places[int(np.nanargmin(away))], float(np.nanmin(away))
         if not np.isfinite(best).all():

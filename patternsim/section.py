@@ -135,15 +135,16 @@ def flattened(curve: Floats) -> Floats:
     first, middle, last = curve[0::2], curve[1::2], np.roll(curve[0::2], -1, axis=0)
     sag = np.linalg.norm(middle - (first + last) / 2.0, axis=1)
     bent = sag > STRAIGHT * np.linalg.norm(last - first, axis=1)
-    t = np.arange(FINE)[:, None] / FINE
-    parts = []
-    for k in range(len(first)):
-        if bent[k]:
-            start, end = first[k] * (1 - t) * (1 - 2 * t), last[k] * t * (2 * t - 1)
-            parts.append(start + middle[k] * 4 * t * (1 - t) + end)
-        else:
-            parts.append(first[k : k + 1])
-    return np.concatenate(parts)
+    t = (np.arange(FINE) / FINE)[None, :, None]
+    points = (
+        first[:, None] * (1 - t) * (1 - 2 * t)
+        + middle[:, None] * 4 * t * (1 - t)
+        + last[:, None] * t * (2 * t - 1)
+    )
+    told = np.repeat(bent[:, None], FINE, axis=1)
+    told[:, 0] = True
+    out: Floats = points[told]
+    return out
 
 
 def area_of(points: Floats) -> float:

@@ -198,12 +198,15 @@ class Context:
     bars : mapping
         Pieces other bars of the job ended with, for `join`.
     progress : Progress
+    like : mapping
+        What steps answered when they were worked out last, by their id: it stands in for closed forms.
     """
 
     shop: Shop
     level: Level
     bars: Mapping[str, tuple[Piece, ...]] = field(default_factory=dict)
     progress: Progress = field(default_factory=Silent)
+    like: Mapping[str, tuple[object, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -225,6 +228,8 @@ class Outcome:
         Numbers other parts judge or speak of, by name.
     force_kn : float or None
         None where nothing is pressed or the level works out no force.
+    remembered : tuple
+        What presses answered, one a piece: it may stand in for a step much like this one.
     """
 
     pieces: tuple[Piece, ...]
@@ -234,6 +239,7 @@ class Outcome:
     offcuts: tuple[Piece, ...] = ()
     measures: Mapping[str, float] = field(default_factory=dict)
     force_kn: float | None = None
+    remembered: tuple[object, ...] = ()
 
 
 class Step(BaseModel, ABC):

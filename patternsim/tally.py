@@ -8,12 +8,13 @@ from patternsim.fields import Leaf
 from patternsim.forming import Losses
 from patternsim.hot_strength import Strength, strength
 from patternsim.piece import Piece
-from patternsim.press import Load, PressAnswer
+from patternsim.press import Level, Load, PressAnswer
 from patternsim.steels import find_steel
 from patternsim.step import Context, HotStep, Outcome
 
 CARBON = (0.07, 1.2)
 """wt % for which the flow stress was measured; nickel and iron are taken as the mildest steel."""
+STANDS_IN = "the flow worked out last, stretched to the new sizes"
 LEAST_STRAIN = 0.05
 """A light pass still has to bring the steel to yield."""
 
@@ -39,6 +40,8 @@ class Tally:
     damage: float = 0.0
     force: Strength = field(default_factory=lambda: Strength(low=0.0, likely=0.0, high=0.0))
     heaviest_bite: float = 0.0
+    remembered: list[object] = field(default_factory=list)
+    stood_in: bool = False
 
     def add(self, before: Piece, after: Piece, lost: float, answer: PressAnswer) -> None:
         """Add a piece that was pressed across its length, bite by bite."""
@@ -54,6 +57,7 @@ class Tally:
         self.scale += lost
         self.source = answer.source
         self.damage = max(self.damage, answer.damage or 0.0)
+        self.remember(answer, stands_in=answer.outline is not None and answer.source == Level.QUICK)
         self.load(answer.loads, bite, carbon_of(before))
 
     def load(self, loads: tuple[Load, ...], bite: float, carbon: float) -> None:
@@ -72,6 +76,22 @@ class Tally:
                 )
                 self.heaviest_bite = bite
 
+    def remember(self, answer: object, *, stands_in: bool = False) -> None:
+        """Keep what was answered for the next piece: it stands in while numbers are changed."""
+        self.remembered.append(answer)
+        self.stood_in |= stands_in
+
+    def like(self) -> object | None:
+        """Return what this step answered for the piece that is next, when it was worked out before."""
+        known = self.context.like.get(self.step.id, ())
+        place = len(self.done)
+        return known[place] if place < len(known) else None
+
+    def like_press(self) -> PressAnswer | None:
+        """Return that answer if it is a press's."""
+        known = self.like()
+        return known if isinstance(known, PressAnswer) else None
+
     def outcome(self, *, rough: str = "", measures: dict[str, float] | None = None) -> Outcome:
         """Return all of it as what the step gives."""
         told = dict(measures or {})
@@ -87,7 +107,8 @@ class Tally:
             pieces=tuple(self.done),
             losses=Losses(scale=self.scale),
             source=self.source,
-            rough=rough,
+            rough=STANDS_IN if self.stood_in else rough,
+            remembered=tuple(self.remembered),
             measures=told,
             force_kn=self.force.likely if pressed else None,
         )

@@ -15,9 +15,10 @@ from patternsim.forming import Losses
 from patternsim.job import FIRST_KINDS, Blade, Job, Way, WiringError, forge_order, joined_bars, kind_of
 from patternsim.piece import Piece
 from patternsim.press import Level
-from patternsim.progress import Progress, Silent
+from patternsim.progress import Part, Progress, Silent
 from patternsim.step import Context, Outcome, Step
 
+WEDGED = ("split", "reweld")
 MOST_PIECES = 500
 """More pieces than any bar is sawn into; keeps cuts of cuts from filling the memory."""
 
@@ -200,6 +201,7 @@ def work_out(
     progress: Progress | None = None,
     *,
     before: Result | None = None,
+    like: Result | None = None,
 ) -> Worked:
     """Work `job` out as far as it can be worked.
 
@@ -212,6 +214,9 @@ def work_out(
         Told before every step; may raise `Cancelled`.
     before : Result, optional
         An earlier result, of this job or another: what has not changed is taken over from it.
+    like : Result, optional
+        A result of a finer level. At level quick the flows of its steps, stretched to the sizes there
+        are now, stand in for closed forms wherever a step has not changed.
 
     Raises
     ------
@@ -219,7 +224,7 @@ def work_out(
         If `progress` asks for it.
     """
     level = _level(level)
-    bench = _Bench(job, level, progress or Silent(), before)
+    bench = _Bench(job, level, progress or Silent(), before, like)
     for k in forge_order(job):
         bench.work_bar(k)
     bench.progress.at(1.0, "worked out")
@@ -230,7 +235,14 @@ def work_out(
 class _Bench:
     """A job while it is worked: what is done, the bars that lie ready, the first refusal."""
 
-    def __init__(self, job: Job, level: Level, progress: Progress, before: Result | None) -> None:
+    def __init__(
+        self,
+        job: Job,
+        level: Level,
+        progress: Progress,
+        before: Result | None,
+        like: Result | None,
+    ) -> None:
         self.job = job
         self.level = level
         self.progress = progress
@@ -239,6 +251,7 @@ class _Bench:
         self.bars: dict[str, tuple[Piece, ...]] = {}
         self.refused: StepRefused | None = None
         self._known: dict[str, list[StepResult]] = {}
+        self._like = _remembered(job, like) if like is not None and level is Level.QUICK else {}
         if before is not None and before.level == level and before.job.shop == job.shop:
             for row in before.steps:
                 self._known.setdefault(row.bar, []).append(row)
@@ -294,10 +307,36 @@ class _Bench:
                     raise StepRefused(step.id, bar, reason, way)
                 return None
             taken += self.bars[name]
-        context = Context(shop=self.job.shop, level=self.level, bars=self.bars, progress=self.progress)
+        done = len(self.done) / self.total
+        context = Context(
+            shop=self.job.shop,
+            level=self.level,
+            bars=self.bars,
+            progress=Part(self.progress, done, 1.0 / self.total),
+            like=self._like,
+        )
         outcome = _outcome(step, pieces, context, bar, way)
         before = sum(piece.mass_kg for piece in taken)
         return StepResult(bar=bar, step=step, outcome=outcome, before_kg=before)
+
+
+def _remembered(job: Job, like: Result) -> dict[str, tuple[object, ...]]:
+    """Return what steps answered: presses follow their new sizes, a wedge only stays as it is."""
+    now = {step.id: step for bar in job.bar for step in bar.step}
+    known: dict[str, tuple[object, ...]] = {}
+    split = ""
+    for row in like.steps:
+        step, kind = now.get(row.step.id), kind_of(row.step)
+        same = step == row.step or (kind not in WEDGED and step is not None and kind_of(step) == kind)
+        if row.outcome.remembered and same:
+            known[row.step.id] = row.outcome.remembered
+        if kind == "split":
+            split = row.step.id
+        elif kind == "reweld" and (not same or split not in known):
+            # Closed forms do both or neither: the drag of the wedge and the closing are one map there.
+            known.pop(split, None)
+            known.pop(row.step.id, None)
+    return known
 
 
 def _level(level: Level | str) -> Level:

@@ -42,6 +42,34 @@ class Grid:
     grading: float
     coefs: NDArray[np.float32]
 
+    def stretched(self, *, after: tuple[float, float], before: tuple[float, float]) -> Grid:
+        """Return the same flow of a section stretched axis by axis: `after` of it, `before` of it.
+
+        With X(x) the point before, the new one is before * X(x / after). A linear function has its own
+        values at the knots as coefficients, so nothing is sampled anew.
+
+        Raises
+        ------
+        ValueError
+            If a graded axis would be stretched unlike before and after.
+        """
+        if self.grading and after[1] != before[1]:
+            raise ValueError("a graded axis can only be stretched alike before and after")
+        coefs = self.coefs * np.array(before, dtype=np.float32)
+        for axis, (late, early) in enumerate(zip(after, before, strict=True)):
+            if late != early:
+                knots = self.origin[axis] + self.step[axis] * np.arange(self.coefs.shape[axis])
+                shape = (-1, 1) if axis == 0 else (1, -1)
+                coefs[..., axis] += ((early - late) * knots).reshape(shape).astype(np.float32)
+        coefs.setflags(write=False)
+        by = (after[0], 1.0 if self.grading else after[1])
+        return Grid(
+            origin=(self.origin[0] * by[0], self.origin[1] * by[1]),
+            step=(self.step[0] * by[0], self.step[1] * by[1]),
+            grading=self.grading * after[1],
+            coefs=coefs,
+        )
+
     def knot_coordinates(self, points: Floats) -> Floats:
         """Return where `points` (n, 2) mm lie, counted in knots: (n, 2)."""
         b = np.arcsinh(points[:, 1] / self.grading) if self.grading else points[:, 1]

@@ -189,11 +189,14 @@ def _in_rows(polygon: Floats) -> tuple[float, float, list[int], Floats]:
     per = rows / (high - low)
     first = np.clip((np.minimum(edges[:, 1], edges[:, 3]) - low) * per - 1e-9, 0, rows - 1).astype(int)
     last = np.clip((np.maximum(edges[:, 1], edges[:, 3]) - low) * per + 1e-9, 0, rows - 1).astype(int)
-    starts, chosen = [0], []
-    for row in range(rows):
-        chosen.append(np.flatnonzero((first <= row) & (row <= last)))
-        starts.append(starts[-1] + len(chosen[-1]))
-    return low, per, starts, edges[np.concatenate(chosen)]
+    # An edge once for every row it reaches through, row by row.
+    many = last - first + 1
+    edge = np.repeat(np.arange(len(edges)), many)
+    row = first[edge] + np.arange(len(edge)) - np.repeat(np.cumsum(many) - many, many)
+    order = np.argsort(row, kind="stable")
+    starts = np.searchsorted(row[order], np.arange(rows + 1)).tolist()
+    chosen = edges[edge[order]]
+    return low, per, starts, chosen
 
 
 @_lay.register

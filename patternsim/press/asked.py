@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from patternsim.fields import Grid
 from patternsim.press.goals import Goal, Load
+from patternsim.section import area_of, flattened
 
 Floats = NDArray[np.float64]
 Gaps = Callable[[Floats], NDArray[np.bool_]]
@@ -105,6 +106,8 @@ class PressAnswer:
         Largest normalised Cockcroft-Latham sum.
     error_mm : float
         How far samples lie from the flow at 99 of 100 points.
+    before, asked : (float, float), mm
+        Sizes along both axes of the plane: of the section before, and those that were asked for.
     """
 
     grid: Grid | None
@@ -115,3 +118,40 @@ class PressAnswer:
     loads: tuple[Load, ...] = ()
     damage: float | None = None
     error_mm: float = 0.0
+    before: tuple[float, float] = (0.0, 0.0)
+    asked: tuple[float, float] = (0.0, 0.0)
+
+    def stretched(
+        self, before: tuple[float, float], asked: tuple[float, float], *, area: float
+    ) -> PressAnswer:
+        """Return this answer stretched to other sizes: a stand-in until those are worked out.
+
+        Parameters
+        ----------
+        before, asked : (float, float), mm
+            The sizes now.
+        area : float, mm2
+            Of the section before, now.
+
+        Raises
+        ------
+        ValueError
+            If it holds no flow.
+        """
+        if self.grid is None or self.outline is None:
+            raise ValueError("there is no flow in this answer")
+        late = (asked[0] / self.asked[0], asked[1] / self.asked[1])
+        early = (before[0] / self.before[0], before[1] / self.before[1])
+        outline = self.outline * np.array(late)
+        return replace(
+            self,
+            grid=self.grid.stretched(after=late, before=early),
+            source=Level.QUICK.value,
+            rough=True,
+            outline=outline,
+            lengthened=area / area_of(flattened(outline)),
+            loads=(),
+            damage=None,
+            before=before,
+            asked=asked,
+        )

@@ -13,10 +13,12 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from patternsim.errors import FlowError
 from patternsim.flow import COARSE, FINE, Flowed, Operation, between_dies, between_flats, march, tools
 from patternsim.flow.halving import symmetry_of
-from patternsim.flow.settings import STEEL, Stretch, even
-from patternsim.flow.stops import Flat
+from patternsim.flow.presses import Fineness
+from patternsim.flow.settings import STEEL, Stretch, Symmetry, even
+from patternsim.flow.stops import Flat, Stroke
 from patternsim.press.asked import Gaps
 from patternsim.press.goals import Corners, Draw, Goal, Load, Squeeze
 from patternsim.press.planning import beyond, contact, passes
@@ -33,6 +35,10 @@ TRUING = 8
 PASSIVE = 0.3
 """Flow stress of what fills a gap, over that of the steel: it gives way and never heals. Softer, it
 would squirt out of every notch in a side."""
+OTHER_SIZES = (0.87, 1.15, 0.8)
+"""Element sizes, over those asked for, that are tried where a mesh cannot be made."""
+LEFT = 0.9
+"""Share of a press's progress that is left after each pass."""
 QUARTER = np.array([[0.0, 1.0], [-1.0, 0.0]])
 """Into the frame of a turned pass: before it, the first axis points along the stroke."""
 
@@ -104,7 +110,7 @@ class Pressing:
         self.loads: list[Load] = []
         self.damage = 0.0
         self.unsettled = self.steps = 0
-        self._friction, self._fineness = friction, FINE if fine else COARSE
+        self._friction, self._fine = friction, fine
         self._gaps, self._progress = gaps, progress
 
     # --- goals ----------------------------------------------------------------------------
@@ -185,32 +191,43 @@ class Pressing:
         # What lies beyond the dies at the end is what they move; of a box that is ln(height / to).
         share = -(1.0 - sideways) * math.log1p(-beyond(curve, to))
         held = 1.0 - share / math.log(height / to)
-        operation = between_flats(
+        held = min(held, 1.0)
+
+        def squeeze(fineness: Fineness) -> Operation:
+            if tilt_deg:
+                return self._tilted(curve, to, held, tilt_deg, fineness, into)
+            return between_flats(
+                curve,
+                to=to,
+                friction=self._friction,
+                fineness=fineness,
+                sideways=held,
+                strength=self._strength(into),
+            )
+
+        self._run(squeeze, into, to)
+
+    def _tilted(
+        self,
+        curve: Floats,
+        to: float,
+        held: float,
+        degrees: float,
+        fineness: Fineness,
+        into: Floats,
+    ) -> Operation:
+        low, high = float(curve[:, 1].min()), float(curve[:, 1].max())
+        reach = math.tan(math.radians(abs(degrees))) * float(np.ptp(curve[:, 0])) / 2
+        stroke = high - low - to
+        return between_dies(
             curve,
-            to=to,
-            friction=self._friction,
-            fineness=self._fineness,
-            sideways=min(held, 1.0),
+            tools.tilted_dies(low, high + reach, degrees, friction=self._friction),
+            (Stroke(stroke + reach),),
+            fineness=fineness,
+            height=high - low,
+            stretch=Stretch(rate=(1.0 - held) * math.log((high - low) / to) / stroke),
             strength=self._strength(into),
         )
-        if tilt_deg:
-            operation = self._tilted(operation, curve, tilt_deg)
-        self._run(operation, into, to)
-
-    def _tilted(self, operation: Operation, curve: Floats, degrees: float) -> Operation:
-        low, high = curve[:, 1].min(), curve[:, 1].max()
-        reach = math.tan(math.radians(abs(degrees))) * float(np.ptp(curve[:, 0])) / 2
-        dies = tools.tilted_dies(float(low), float(high) + reach, degrees, friction=self._friction)
-        whole = between_dies(
-            curve,
-            dies,
-            operation.stops,
-            fineness=self._fineness,
-            height=float(high - low),
-            stretch=operation.stretch,
-            strength=operation.strength,
-        )
-        return replace(whole, rate=operation.rate)
 
     def _crush(self, goal: Corners, degrees: float) -> None:
         turn = math.radians(degrees)
@@ -218,32 +235,34 @@ class Pressing:
         curve = self.curve @ into.T
         low, high = flattened(curve).min(axis=0), flattened(curve).max(axis=0)
         height = float(high[1] - low[1])
-        symmetry = symmetry_of(curve) if self._gaps is None else None
+        symmetry = symmetry_of(curve) if self._gaps is None else Symmetry()
         dies = tools.flat_dies(float(low[1]), float(high[1]), friction=self._friction)
-        used: tuple[tools.Tool, ...] = dies
-        if symmetry is not None and symmetry.y is not None:
-            used = dies[:1]
+        used: tuple[tools.Tool, ...] = dies if symmetry.y is None else dies[:1]
         # Corners of a right angle pressed to flats f: a stroke of about f. The die lies on half of f on
         # the mean: that is the width the spread goes by.
         moved = -math.log1p(-beyond(curve, height - goal.flat))
         stretch = (1.0 - spread_exponent(goal.bite / (goal.flat / 2))) * moved / goal.flat
-        operation = between_dies(
-            curve,
-            used,
-            (Flat("top die", goal.flat),),
-            fineness=self._fineness,
-            height=height,
-            stretch=Stretch(rate=stretch),
-            strength=self._strength(into),
-            symmetry=symmetry,
-        )
-        self._run(operation, into, height - goal.flat)
 
-    def _run(self, operation: Operation, into: Floats, to: float) -> None:
-        flowed = march(operation, self._progress)
+        def crush(fineness: Fineness) -> Operation:
+            return between_dies(
+                curve,
+                used,
+                (Flat("top die", goal.flat),),
+                fineness=fineness,
+                height=height,
+                stretch=Stretch(rate=stretch),
+                strength=self._strength(into),
+                symmetry=symmetry,
+            )
+
+        self._run(crush, into, height - goal.flat)
+
+    def _run(self, make: Callable[[Fineness], Operation], into: Floats, to: float) -> None:
+        height = float(np.ptp((self.curve @ into.T)[:, 1]))
+        flowed = sturdily(make, self._fine, _Passing(self._progress, len(self.loads)))
         self.way.add(flowed.chain, into)
         self.curve = flowed.curve() @ into
-        self.loads.append(_load(flowed, operation, to))
+        self.loads.append(_load(flowed, height, to))
         self.damage = max(self.damage, flowed.report.damage.value)
         self.steps += flowed.report.steps
         self.unsettled += flowed.report.unsettled
@@ -271,6 +290,38 @@ class Pressing:
         )
         self.curve = askew.forward(_finer(self.curve))
         self.way.add(replace(askew, polygon=flattened(self.curve)), np.eye(2))
+
+
+def sturdily(make: Callable[[Fineness], Operation], fine: bool, progress: Progress) -> Flowed:
+    """Work a press out, with other elements where the first ones give out.
+
+    Where steel folds, whether a mesh can be made at all hangs on where its points happen to fall.
+
+    Raises
+    ------
+    FlowError
+        If none of the meshes does.
+    """
+    base = FINE if fine else COARSE
+    for size in (1.0, *OTHER_SIZES):
+        fineness = replace(base, across=base.across / size, split=base.split * size)
+        try:
+            return march(make(fineness), progress)
+        except FlowError:
+            if size == OTHER_SIZES[-1]:
+                raise
+    raise AssertionError("one of the sizes is the last")
+
+
+class _Passing:
+    """Progress of one pass among nobody knows how many: each takes its share of what is left."""
+
+    def __init__(self, whole: Progress, before: int) -> None:
+        self._whole, self._before = whole, before
+
+    def at(self, fraction: float, text: str) -> None:
+        """The pass stands at `fraction`."""
+        self._whole.at(1.0 - LEFT ** (self._before + fraction), f"pass {self._before + 1}: {text}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -334,10 +385,12 @@ def _finer(curve: Floats) -> Floats:
     return np.ascontiguousarray(points.reshape(-1, 2))
 
 
-def _load(flowed: Flowed, operation: Operation, to: float) -> Load:
-    """Return the load with the force of the whole section, over the flow stress at its mean rate."""
+def _load(flowed: Flowed, height: float, to: float) -> Load:
+    """Return the load with the force of the whole section, over the flow stress at its mean rate.
+
+    The dies close at speed 1, so the mean rate is that over the height at the start.
+    """
     whole = 2.0 if flowed.symmetry.x is not None else 1.0
     peak = max(flowed.report.peak(name) for name in flowed.report.force)
-    return Load(
-        width=whole * peak / operation.rate**STEEL.exponent, height=to, strain=flowed.report.strain[1]
-    )
+    stress = (1.0 / height) ** STEEL.exponent
+    return Load(width=whole * peak / stress, height=to, strain=flowed.report.strain[1])

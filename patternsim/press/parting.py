@@ -8,19 +8,20 @@ from __future__ import annotations
 
 from collections import OrderedDict
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from threading import Lock
 
 import numpy as np
 from numpy.typing import NDArray
 
 from patternsim.fields import Grid
-from patternsim.flow import COARSE, FINE, Flowed, close_half, march, split_half
+from patternsim.flow import Flowed, Operation, close_half, split_half
+from patternsim.flow.presses import Fineness
 from patternsim.flow.sampling import sampled
 from patternsim.flow.settings import STEEL
 from patternsim.press import keeping
 from patternsim.press.asked import Level
-from patternsim.press.flowing import Way
+from patternsim.press.flowing import Way, sturdily
 from patternsim.press.goals import Load
 from patternsim.press.worked import grid_arrays, grid_from
 from patternsim.progress import Progress, Silent
@@ -76,6 +77,24 @@ class Halves:
 
     low: Half
     high: Half
+
+    def stretched(self, was: Wedge, now: Wedge) -> Halves:
+        """Return them stretched from one block to another: a stand-in until those are worked out."""
+        tall = float(np.ptp(now.low[:, 1]) / np.ptp(was.low[:, 1]))
+        return Halves(
+            low=_stretched(self.low, now.width / was.width, tall),
+            high=_stretched(self.high, now.width / was.width, tall),
+        )
+
+
+def _stretched(half: Half, wide: float, tall: float) -> Half:
+    by = (tall, wide) if half.grid.grading else (wide, tall)
+    return replace(
+        half,
+        grid=half.grid.stretched(after=by, before=by),
+        outline=half.outline * [wide, tall],
+        web=half.web * tall,
+    )
 
 
 def parted(wedge: Wedge, level: Level, progress: Progress | None = None) -> Halves:
@@ -149,17 +168,20 @@ def _opened(key: str, wedge: Wedge, curve: Floats, level: Level, progress: Progr
             return _open[key]
     height = float(np.ptp(curve[:, 1]))
     leave = max(wedge.leave / wedge.width, WEB_LEAST)
-    operation = split_half(
-        curve,
-        width=1.0,
-        depth=height - leave,
-        included=wedge.included_deg,
-        nose=wedge.nose_mm / wedge.width,
-        wedge_friction=wedge.friction,
-        floor_friction=wedge.floor,
-        fineness=FINE if level is Level.FINE else COARSE,
-    )
-    flowed = march(operation, progress)
+
+    def wedged(fineness: Fineness) -> Operation:
+        return split_half(
+            curve,
+            width=1.0,
+            depth=height - leave,
+            included=wedge.included_deg,
+            nose=wedge.nose_mm / wedge.width,
+            wedge_friction=wedge.friction,
+            floor_friction=wedge.floor,
+            fineness=fineness,
+        )
+
+    flowed = sturdily(wedged, level is Level.FINE, progress)
     with _lock:
         _open[key] = flowed
         while len(_open) > OPEN_KEPT:
@@ -168,14 +190,16 @@ def _opened(key: str, wedge: Wedge, curve: Floats, level: Level, progress: Progr
 
 
 def _shut(opened: Flowed, curve: Floats, to: float, level: Level, progress: Progress) -> Flowed:
-    operation = close_half(
-        opened.mesh,
-        width=1.0,
-        to=to * float(curve[:, 0].max()),
-        fineness=FINE if level is Level.FINE else COARSE,
-        die_friction=SIDE_DIES,
-    )
-    return march(operation, progress)
+    def closing(fineness: Fineness) -> Operation:
+        return close_half(
+            opened.mesh,
+            width=1.0,
+            to=to * float(curve[:, 0].max()),
+            fineness=fineness,
+            die_friction=SIDE_DIES,
+        )
+
+    return sturdily(closing, level is Level.FINE, progress)
 
 
 def _packed_open(opened: Flowed) -> keeping.Arrays:

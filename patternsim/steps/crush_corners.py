@@ -60,6 +60,7 @@ class CrushCorners(HotStep):
                 level=context.level,
                 corners=flats,
                 progress=context.progress,
+                like=tally.like_press(),
             )
             tally.add(piece, one, lost, answer)
         return tally.outcome(rough=ROUGH if context.level is Level.QUICK else "")

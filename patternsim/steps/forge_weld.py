@@ -56,12 +56,13 @@ class ForgeWeld(HotStep):
             done = flattened(
                 piece, context, what=self.id, heats=self.heats, skin=skin,
                 height=self._height(piece.size[2]), width=self.width_mm, bite=self.bite_mm,
+                like=tally.like_press(),
             )  # fmt: skip
             tally.add(piece, *done)
         else:
             done = pressed_on_end(
                 piece, context, what=self.id, heats=self.heats, skin=skin,
-                length=self._height(piece.size[0]), width=self.width_mm,
+                length=self._height(piece.size[0]), width=self.width_mm, like=tally.like_press(),
             )  # fmt: skip
             tally.add_on_end(piece, *done)
 

@@ -76,6 +76,15 @@ class Split(HotStep):
             )
             tally.scale += lost
             normal, at = self._cut(clean)
+            known = tally.like()
+            if context.level is Level.QUICK and isinstance(known, tuple):
+                plane = self._plane(clean, normal, at)
+                was, halves = known
+                wedge = self._wedge(clean, plane, context)
+                tally.remember(known, stands_in=True)
+                tally.done.append(standing_open(clean, plane, halves.stretched(was, wedge), wedge))
+                tally.source = context.level.value
+                continue
             if context.level is Level.QUICK:
                 answer = split(self._problem(clean, context.shop.friction_wedge))
                 tally.done.append(self._split(clean, normal, at, answer))
@@ -96,23 +105,14 @@ class Split(HotStep):
         """Split one piece by the flow; return what pushes the wedge aside, kN."""
         from patternsim.press.parting import parted  # heavy: closed forms need no flow
 
-        plane = Plane(normal=normal, at=at, down=self.travel == "down", length=piece.size[0])
-        low, high = half_outlines(piece, plane)
-        wedge = Wedge(
-            low=low,
-            high=high,
-            width=piece.size[1],
-            leave=self.leave_mm,
-            included_deg=self.included_deg,
-            nose_mm=self.nose_mm,
-            friction=context.shop.friction_wedge,
-            floor=context.shop.friction_dies,
-        )
+        plane = self._plane(piece, normal, at)
+        wedge = self._wedge(piece, plane, context)
         try:
             halves = parted(wedge, context.level, context.progress)
         except FlowError as fault:
             raise StepError(f"{self.id}: the flow of the steel gives out here: {fault}") from fault
         tally.done.append(standing_open(piece, plane, halves, wedge))
+        tally.remember((wedge, halves))
         tally.source = context.level.value
         tally.damage = max(tally.damage, halves.low.damage, halves.high.damage)
         both = (halves.low.load, halves.high.load)
@@ -125,6 +125,22 @@ class Split(HotStep):
         if not mean.width:
             return 0.0
         return (halves.high.side - halves.low.side) / mean.width * tally.force.likely
+
+    def _plane(self, piece: Piece, normal: NDArray[np.float64], at: float) -> Plane:
+        return Plane(normal=normal, at=at, down=self.travel == "down", length=piece.size[0])
+
+    def _wedge(self, piece: Piece, plane: Plane, context: Context) -> Wedge:
+        low, high = half_outlines(piece, plane)
+        return Wedge(
+            low=low,
+            high=high,
+            width=piece.size[1],
+            leave=self.leave_mm,
+            included_deg=self.included_deg,
+            nose_mm=self.nose_mm,
+            friction=context.shop.friction_wedge,
+            floor=context.shop.friction_dies,
+        )
 
     def _cut(self, piece: Piece) -> tuple[NDArray[np.float64], float]:
         """Return the normal and place of the cut plane; refuse one that leaves the block."""
@@ -175,6 +191,7 @@ class Split(HotStep):
             lips=(0.0, answer.lip_mm) if down else (answer.lip_mm, 0.0),
             notch_mm=answer.notch_mm,
             open_cut=True,
+            section=None,
             cuts=(*piece.cuts, cut),
             marks=piece.carried(halve, guess),
         )

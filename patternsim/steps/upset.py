@@ -30,7 +30,7 @@ class Upset(HotStep):
             refuse_unworkable(piece, self.id)
             one, lost, answer = pressed_on_end(
                 piece, context, what=self.id, heats=self.heats, skin=skin,
-                length=self.length_mm, width=None,
+                length=self.length_mm, width=None, like=tally.like_press(),
             )  # fmt: skip
             tally.add_on_end(piece, one, lost, answer)
         return tally.outcome()
