@@ -264,7 +264,10 @@ def squeezed(
     sizes = (clean.size[first], clean.size[second]), (full[first], full[second])
     if level is not Level.QUICK:
         answer = replace(
-            _worked(clean, plane, problem, level, progress), before=sizes[0], asked=sizes[1]
+            _worked(clean, plane, problem, level, progress),
+            before=sizes[0],
+            asked=sizes[1],
+            as_prism=clean.section is not None and clean.section.plane != plane,
         )
         return _as_pressed(clean, plane, answer), answer
     if like is not None and like.outline is not None:

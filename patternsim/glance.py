@@ -40,6 +40,8 @@ _TITLES = {
     "mark-lost": "Mark lost",
     "mark-set-aside": "Mark set aside",
     "notch-left": "Notch left in",
+    "gap-in-stack": "Gaps in the stack",
+    "force-beyond-press": "More than the press gives",
     SKETCH: "Only a sketch",
     "unknown-acceptance": "Nothing to accept",
 }

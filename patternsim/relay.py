@@ -79,6 +79,21 @@ def _turned(mark: Mark, turn: np.ndarray, shift: np.ndarray) -> Mark:
     return replace(mark, at=(float(at[0]), float(at[1]), float(at[2])))
 
 
+def gap_measures(block: Piece, axis: int) -> dict[str, float]:
+    """Return how much of the section of a stack across `axis` is gap between its pieces.
+
+    Returns
+    -------
+    dict
+        gap_mm2 and gap_share, its share of the section; empty where there is none.
+    """
+    gap = 1.0 - block.volume_mm3 / block.outlined_mm3
+    if gap <= 0.0:
+        return {}
+    section = block.outlined_mm3 / block.size[axis]
+    return {"gap_mm2": gap * section, "gap_share": gap}
+
+
 def laid_together(pieces: Sequence[Piece], *, axis: int, what: str, name: str) -> Piece:
     """Lay pieces against one another along `axis`, low end first; two or more are loose till welded.
 

@@ -20,8 +20,8 @@ FINE = 6
 """Straight stretches a curved edge is told in; more where it bends does not show at 300 dpi."""
 STRAIGHT = 1e-9
 """Sag of an edge, over its length, below which it is told as one stretch."""
-FULL = 1e-6
-"""Share of a box that may be wanting and still count as none: rounding."""
+FULL = 1e-4
+"""Share of a box that may be wanting and still count as none: a scratch in each corner."""
 AXIS_OF = {"yz": 0, "xz": 1, "xy": 2}
 """The axis along which the solid is the same, by plane."""
 PLANE_OF = {axis: plane for plane, axis in AXIS_OF.items()}

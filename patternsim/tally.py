@@ -15,6 +15,7 @@ from patternsim.step import Context, HotStep, Outcome
 CARBON = (0.07, 1.2)
 """wt % for which the flow stress was measured; nickel and iron are taken as the mildest steel."""
 STANDS_IN = "the flow worked out last, stretched to the new sizes"
+AS_PRISM = "rounded in another plane before; worked as if its middle were all of it"
 LEAST_STRAIN = 0.05
 """A light pass still has to bring the steel to yield."""
 
@@ -42,6 +43,7 @@ class Tally:
     heaviest_bite: float = 0.0
     remembered: list[object] = field(default_factory=list)
     stood_in: bool = False
+    as_prism: bool = False
 
     def add(self, before: Piece, after: Piece, lost: float, answer: PressAnswer) -> None:
         """Add a piece that was pressed across its length, bite by bite."""
@@ -57,6 +59,7 @@ class Tally:
         self.scale += lost
         self.source = answer.source
         self.damage = max(self.damage, answer.damage or 0.0)
+        self.as_prism |= answer.as_prism
         self.remember(answer, stands_in=answer.outline is not None and answer.source == Level.QUICK)
         self.load(answer.loads, bite, carbon_of(before))
 
@@ -107,7 +110,7 @@ class Tally:
             pieces=tuple(self.done),
             losses=Losses(scale=self.scale),
             source=self.source,
-            rough=STANDS_IN if self.stood_in else rough,
+            rough=STANDS_IN if self.stood_in else rough or (AS_PRISM if self.as_prism else ""),
             remembered=tuple(self.remembered),
             measures=told,
             force_kn=self.force.likely if pressed else None,

@@ -21,7 +21,7 @@ DIGITS = 4
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Press:
-    """The Press answer; all None until forces are worked out."""
+    """The Press answer; all None where nothing is pressed or the level works out no force."""
 
     peak_kn: float | None = None
     peak_range_kn: tuple[float | None, float | None] = (None, None)
@@ -72,6 +72,20 @@ def _rounded(value: Any) -> Any:  # noqa: ANN401 - any plain data
     return value
 
 
+def _press(result: Result) -> Press:
+    """Return the step that asks most of the press."""
+    pressed = [row for row in result.steps if row.outcome.force_kn is not None]
+    if not pressed:
+        return Press()
+    worst = max(pressed, key=lambda row: row.outcome.force_kn or 0.0)
+    told = worst.outcome.measures
+    return Press(
+        peak_kn=worst.outcome.force_kn,
+        peak_range_kn=(told.get("force_low_kn"), told.get("force_high_kn")),
+        step=worst.step.id,
+    )
+
+
 def answers(result: Result, progress: Progress | None = None) -> Answers:
     """Return the answers of a worked job.
 
@@ -109,7 +123,7 @@ def answers(result: Result, progress: Progress | None = None) -> Answers:
         tip=tip,
         barbs=barbs,
         steel=steel,
-        press=Press(),
+        press=_press(result),
         level=str(result.level),
         findings=tuple(dataclasses.replace(one, accepted=one.code in accepted) for one in findings),
         start_kg=start_kg(result),

@@ -13,6 +13,7 @@ from patternsim.risks import (
     Finding,
     Grade,
     barbs_wrong_way,
+    gaps_left,
     line_misses_tip,
     mark_lost,
     mark_set_aside,
@@ -32,6 +33,8 @@ from patternsim.work import Result
 
 LEAST_MM = 0.01
 """Lengths below this are rounding."""
+LEAST_GAP = 1e-3
+"""Share of a section below which gaps are scratches, taken up by the first squeeze; by eye."""
 PLAIN_WATCH_MM = 3.0
 """Plain length inside the blade that is worth a look; by eye, no source."""
 
@@ -53,6 +56,10 @@ def job_findings(result: Result) -> list[Finding]:
             for mark in piece.marks
             if not mark.lost_in
         ]
+        gap = row.outcome.measures.get("gap_mm2", 0.0)
+        share = row.outcome.measures.get("gap_share", 0.0)
+        if share > LEAST_GAP:
+            found.append(gaps_left(row.step.id, gap, share))
         left = row.outcome.measures.get("notch_left_mm", 0.0)
         if left > LEAST_MM:
             found.append(notch_left(row.step.id, left))

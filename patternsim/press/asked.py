@@ -106,6 +106,8 @@ class PressAnswer:
         Largest normalised Cockcroft-Latham sum.
     error_mm : float
         How far samples lie from the flow at 99 of 100 points.
+    as_prism : bool
+        The piece was rounded in another plane before: it was worked as if its middle were all of it.
     before, asked : (float, float), mm
         Sizes along both axes of the plane: of the section before, and those that were asked for.
     """
@@ -118,6 +120,7 @@ class PressAnswer:
     loads: tuple[Load, ...] = ()
     damage: float | None = None
     error_mm: float = 0.0
+    as_prism: bool = False
     before: tuple[float, float] = (0.0, 0.0)
     asked: tuple[float, float] = (0.0, 0.0)
 
@@ -128,6 +131,8 @@ class PressAnswer:
 
         Parameters
         ----------
+        as_prism : bool
+        The piece was rounded in another plane before: it was worked as if its middle were all of it.
         before, asked : (float, float), mm
             The sizes now.
         area : float, mm2

@@ -258,11 +258,10 @@ class Pressing:
         self._run(crush, into, height - goal.flat)
 
     def _run(self, make: Callable[[Fineness], Operation], into: Floats, to: float) -> None:
-        height = float(np.ptp((self.curve @ into.T)[:, 1]))
         flowed = sturdily(make, self._fine, _Passing(self._progress, len(self.loads)))
         self.way.add(flowed.chain, into)
         self.curve = flowed.curve() @ into
-        self.loads.append(_load(flowed, height, to))
+        self.loads.append(_load(flowed, to))
         self.damage = max(self.damage, flowed.report.damage.value)
         self.steps += flowed.report.steps
         self.unsettled += flowed.report.unsettled
@@ -385,12 +384,12 @@ def _finer(curve: Floats) -> Floats:
     return np.ascontiguousarray(points.reshape(-1, 2))
 
 
-def _load(flowed: Flowed, height: float, to: float) -> Load:
+def _load(flowed: Flowed, to: float) -> Load:
     """Return the load with the force of the whole section, over the flow stress at its mean rate.
 
-    The dies close at speed 1, so the mean rate is that over the height at the start.
+    The dies close at speed 1, and the force is largest at the end: the rate is that over the last height.
     """
     whole = 2.0 if flowed.symmetry.x is not None else 1.0
     peak = max(flowed.report.peak(name) for name in flowed.report.force)
-    stress = (1.0 / height) ** STEEL.exponent
+    stress = (1.0 / to) ** STEEL.exponent
     return Load(width=whole * peak / stress, height=to, strain=flowed.report.strain[1])

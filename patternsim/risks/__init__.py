@@ -18,10 +18,12 @@ from patternsim.risks.blade import (
 from patternsim.risks.finding import Finding, Grade
 from patternsim.risks.steps import (
     SKETCH,
+    gaps_left,
     mark_lost,
     mark_set_aside,
     notch_left,
     rough_step,
+    too_much_force,
     unknown_acceptance,
 )
 
@@ -30,6 +32,7 @@ __all__ = [
     "Finding",
     "Grade",
     "barbs_wrong_way",
+    "gaps_left",
     "line_misses_tip",
     "mark_lost",
     "mark_set_aside",
@@ -43,6 +46,7 @@ __all__ = [
     "rough_step",
     "sides_disagree",
     "too_little_steel",
+    "too_much_force",
     "uncut_in_blade",
     "unknown_acceptance",
 ]

@@ -65,6 +65,42 @@ def notch_left(step: str, left_mm: float) -> Finding:
     )
 
 
+def gaps_left(step: str, gap_mm2: float, share: float) -> Finding:
+    """Pieces that are not flat where they meet were laid together."""
+    return Finding(
+        code="gap-in-stack",
+        step=step,
+        level="watch",
+        place="where pieces meet",
+        value=gap_mm2,
+        limit=0.0,
+        unit="mm2",
+        text=f"Round corners and bulged sides leave gaps of {gap_mm2:.1f} mm2 in the section of this "
+        f"stack, {100.0 * share:.1f} % of it.",
+        remedy="Grind edges and faces of the pieces farther down before this step, or square the bar in "
+        "more passes; whether a gap closes under the press is not worked out: it stays open here.",
+        source="outlines as the flow of the steel leaves them",
+    )
+
+
+def too_much_force(step: str, force_kn: float, limit_kn: float, bite_mm: float) -> Finding:
+    """A step asks for more than the press gives."""
+    fits = max(bite_mm * limit_kn / force_kn, 1.0)
+    return Finding(
+        code="force-beyond-press",
+        step=step,
+        level="watch",
+        place="under the dies",
+        value=force_kn,
+        limit=limit_kn,
+        unit="kN",
+        text=f"The press gives {limit_kn:.0f} kN; this step asks for about {force_kn:.0f} kN with "
+        f"{told_mm(bite_mm)} of steel under the dies.",
+        remedy=f"Take {told_mm(fits)} at a time and more heats, or work it hotter.",
+        source="flow of the steel; hot strength by Shida 1969, Misaka and Yoshimoto 1967",
+    )
+
+
 def unknown_acceptance(code: str) -> Finding:
     """The job accepts a finding there is none of."""
     return Finding(

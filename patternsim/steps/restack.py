@@ -7,7 +7,7 @@ from typing import ClassVar, Literal
 
 from patternsim.errors import StepError
 from patternsim.piece import Piece
-from patternsim.relay import laid_together, quarter_turns, relaid
+from patternsim.relay import gap_measures, laid_together, quarter_turns, relaid
 from patternsim.step import Context, Outcome, Part, Step, choice, clauses, number, register, slot
 
 TURNS = {"end-for-end": (2, 2), "over": (1, 2)}
@@ -48,7 +48,8 @@ class Restack(Step):
         if self.wide > 1:
             rows = [replace(row, loose=False) for row in rows]
         block = laid_together(rows, axis=2, what=self.id, name=self.id)
-        return Outcome(pieces=(replace(block, loose=len(pieces) > 1),))
+        done = replace(block, loose=len(pieces) > 1)
+        return Outcome(pieces=(done,), measures=gap_measures(done, 0))
 
     def _laid(self, piece: Piece, number_: int) -> Piece:
         across, up = number_ % self.wide, number_ // self.wide

@@ -6,7 +6,7 @@ from typing import ClassVar, Literal
 
 from patternsim.errors import StepError
 from patternsim.piece import Piece
-from patternsim.relay import TALL, laid_together, quarter_turns, relaid
+from patternsim.relay import TALL, gap_measures, laid_together, quarter_turns, relaid
 from patternsim.step import Context, Outcome, Part, Step, choice, clauses, register, slot
 
 
@@ -36,7 +36,7 @@ class StackTall(Step):
             for k, piece in enumerate(pieces)
         ]
         block = laid_together(laid, axis=2, what=self.id, name=self.id)
-        return Outcome(pieces=(relaid(block, TALL, what=self.id),))
+        return Outcome(pieces=(relaid(block, TALL, what=self.id),), measures=gap_measures(block, axis=0))
 
     def sentence(self) -> str:
         """Return the step as a sentence."""
