@@ -387,7 +387,7 @@ def _finer(curve: Floats) -> Floats:
 def _load(flowed: Flowed, to: float) -> Load:
     """Return the load with the force of the whole section, over the flow stress at its mean rate.
 
-    The dies close at speed 1, and the force is largest at the end: the rate is that over the last height.
+    The dies close at speed 1, and the force is largest at the end: the rate goes by the last height.
     """
     whole = 2.0 if flowed.symmetry.x is not None else 1.0
     peak = max(flowed.report.peak(name) for name in flowed.report.force)
