@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
+from patternsim.sizes import told_in
 from patternsim_app import tasks
 from patternsim_app.controllers.result_words import face_note
 from patternsim_app.controllers.telling import Telling
@@ -61,6 +62,7 @@ class BenchController(QObject):
         self._working = working
         self._jobs = jobs
         self._telling = telling
+        self.units: Units = "mm"
         self._look = "etched"
         self._side: Side = "mark-side"
         self._patch: Patch | None = None
@@ -134,8 +136,9 @@ class BenchController(QObject):
 
     def set_units(self, units: Units) -> None:
         """Write lengths in mm or inch."""
-        self._panel.face.set_units(units)
-        self._panel.billet.set_units(units)
+        self.units = units
+        for part in (self._panel.face, self._panel.billet, self._panel.stations):
+            part.set_units(units)
 
     def begin_anew(self) -> None:
         """Another job is open: the next face is shown whole."""
@@ -221,7 +224,8 @@ class BenchController(QObject):
                               self._panel.barbs.accessibleDescription()) if part
         )  # fmt: skip
         side = self._side.replace("-", " ")
-        what = f"{shown.length_mm:g} mm blade, {side}" if shown.outline else f"bar, {side}"
+        length = told_in(f"{shown.length_mm:g} mm", self.units)
+        what = f"{length} blade, {side}" if shown.outline else f"bar, {side}"
         return replace(shown, spoken=f"{what}. {tiles}")
 
     # --- the outline in the hand ---------------------------------------------------------
