@@ -78,7 +78,7 @@ def test_any_angle_can_be_drawn(mark, angle):
 @pytest.mark.parametrize("towards", ["tip", "handle", "mixed"])
 @pytest.mark.parametrize("right", [True, False])
 def test_the_bare_quill_is_at_the_handle(mark, towards, right):
-    """Whichever way the barbs lean, the feather is held at the handle: so it cannot be read backwards."""
+    """However the barbs lean, the feather is held at the handle: it cannot be read backwards."""
     mark.set_shown(barbs(towards, right=right))
     handle, tip = mark.shaft()
     assert (tip.x() > handle.x()) == right

@@ -100,7 +100,7 @@ class BarbMark(QWidget):
         return ends if right else (ends[1], ends[0])
 
     def strokes(self) -> tuple[tuple[QPointF, QPointF, QPointF], ...]:
-        """Return the barbs from left to right in pairs: outer end, place on the shaft, other outer end."""
+        """Return the barbs from left to right, each as outer end, place on the shaft, other end."""
         shown = self._shown
         if shown is None or shown.towards == "none":
             return ()
@@ -236,5 +236,5 @@ def _barb(root: QPointF, end: QPointF) -> QPainterPath:
     if side.y() * run.y() > 0:
         side = -side
     path = QPainterPath(root)
-    path.quadTo(root + 0.5 * run + BOW * side, end)
+    path.quadTo(root + run * 0.5 + side * BOW, end)
     return path
