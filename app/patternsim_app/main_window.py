@@ -73,7 +73,7 @@ class MainWindow(QMainWindow):
         self._steel_frame = steel
         whole = QWidget()
         column = QVBoxLayout(whole)
-        column.setContentsMargins(2 * gap, gap // 2, 2 * gap, gap)
+        column.setContentsMargins(gap, gap // 2, gap, gap)
         column.setSpacing(gap)
         column.addWidget(self.header)
         column.addWidget(self.answers)

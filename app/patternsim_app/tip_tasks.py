@@ -128,6 +128,6 @@ def barbs_shown(found: Answers, *, tip_right: bool, units: Units = "mm") -> Barb
         angle_deg=barbs.angle_deg,
         tip_right=tip_right,
         turns_at_mm=(),
-        words=(headline, *tile.detail.split(", ")),
+        words=(headline, tile.detail),
         grade=tile.grade,
     )

@@ -139,6 +139,12 @@ class BenchController(QObject):
         self.units = units
         for part in (self._panel.face, self._panel.billet, self._panel.stations):
             part.set_units(units)
+        self.tell()
+
+    def tell(self) -> None:
+        """Say the face in a sentence again: the unit, or what stands around it, has changed."""
+        if self._drawn is not None:
+            self._panel.face.setAccessibleDescription(self._spoken(self._drawn.shown).spoken)
 
     def begin_anew(self) -> None:
         """Another job is open: the next face is shown whole."""

@@ -8,7 +8,7 @@ from patternsim_app import billet_tasks, tasks
 from patternsim_app.billet_tasks import BilletGiven
 from patternsim_app.controllers.bench import BenchController
 from patternsim_app.controllers.bench_mark import BenchMark
-from patternsim_app.controllers.result_words import before_words
+from patternsim_app.controllers.result_words import before_words, die_caption, face_caption
 from patternsim_app.controllers.telling import Telling
 from patternsim_app.controllers.working import Working
 from patternsim_app.jobs import Jobs
@@ -60,9 +60,14 @@ class BesideController(QObject):
         self._panel.stations.set_shown(done.stations, done.heading)
 
     def _ask_billet(self, *_: object) -> None:
-        if self._bench.look_name != "die" or self._working.done is None:
+        done = self._working.done
+        if done is None:
             return
-        given = self._given(self._working.done)
+        if self._bench.look_name != "die":
+            self._panel.set_caption(face_caption(done, self._mark.key))
+            return
+        given = self._given(done)
+        self._panel.set_caption("" if given is None else die_caption(done, given.row))
         if given is None or not given.row.outcome.pieces:
             self._panel.set_billet(None)
             return

@@ -76,6 +76,7 @@ class TipController(QObject):
 
     def _tip_drawn(self, shown: TipShown | None) -> None:
         self._panel.tip.set_shown(shown)
+        self._bench.tell()
 
     def _judged(self, found: Answers) -> None:
         self._show_barbs()
@@ -90,3 +91,4 @@ class TipController(QObject):
             right = self._bench.tip_right()
             shown = tip_tasks.barbs_shown(found, tip_right=right, units=self._units)
         self._panel.barbs.set_shown(shown)
+        self._bench.tell()

@@ -22,7 +22,7 @@ STEEPEST_DEG, FLATTEST_DEG = 75.0, 18.0
 """Steeper or flatter barbs would not be seen as such."""
 USUAL_DEG = 35.0
 """Where the angle is not known."""
-HIGH_EM, LONG_EM = 3.2, 10.5
+HIGH_EM, LONG_EM = 2.9, 10.5
 """Height of the feather, and its length where there is room."""
 LEAST_LONG_EM = 6.0
 """A shorter feather could not be read: the handle's name is left out first."""
@@ -136,7 +136,7 @@ class BarbMark(QWidget):
         return [first + k * (last - first) / (many - 1) for k in range(many)]
 
     def _middle(self) -> float:
-        return (HIGH_EM / 2 + 0.2) * em(self)
+        return (HIGH_EM / 2 + 0.1) * em(self)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the feather with the names of its ends, and words."""
@@ -149,7 +149,7 @@ class BarbMark(QWidget):
         return self._shown.words if self._shown is not None else NOTHING
 
     def _words_top(self) -> float:
-        return (HIGH_EM + 0.75) * em(self)
+        return (HIGH_EM + 0.45) * em(self)
 
     def _words_left(self) -> float:
         return (SIGN_EM + 0.4) * em(self)

@@ -8,7 +8,6 @@ from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
     QLabel,
-    QScrollArea,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
@@ -19,13 +18,16 @@ from patternsim_app.theme import em, sized, theme
 from patternsim_app.views.barb_mark import BarbMark
 from patternsim_app.views.billet_view import BilletView
 from patternsim_app.views.face_view import FaceView
+from patternsim_app.views.foot import Foot
 from patternsim_app.views.station_strip import StationStrip
 from patternsim_app.views.tip_gauge import TipGauge
 from patternsim_app.views.word_switch import WordSwitch
 
-TIP_EM = 7.2
+TIP_EM = 6.5
 """Height of tip gauge and barbs: their words then stand beside the picture."""
-LEAST_FOOT_EM, MOST_FOOT_EM = 5.3, 13.6
+EDGE_EM = 0.7
+"""Room beside everything but the face, which has the whole width."""
+LEAST_FOOT_EM = 5.3
 """At least so much of tip, barbs and sections is in sight; the rest is scrolled to."""
 LOOKS = (
     ("etched", "Etched", "The face as it looks after the etch (1)"),
@@ -59,23 +61,28 @@ class BenchPanel(QFrame):
         self.legend = QLabel()
         self.legend.setTextFormat(Qt.TextFormat.RichText)
         self.legend.setAccessibleName("What the tones stand for")
+        self.caption = QLabel()
+        self.caption.setAccessibleName("What is shown")
         self._note = QLabel()
         self._note.setWordWrap(True)
         self._note.setAccessibleName("What the picture stands on")
         self._note.setForegroundRole(self._note.palette().ColorRole.PlaceholderText)
         self._stack = QStackedWidget()
         self._stack.addWidget(self._blade_page())
-        self._stack.addWidget(self.billet)
+        self._stack.addWidget(self._billet_page())
         self._lay_out()
         self.look.chosen.connect(self._look_chosen)
         self.side.chosen.connect(self.side_chosen)
 
     def dress(self) -> None:
         """Fit letters and sizes to the letters of the application."""
-        self._note.setFont(sized(QApplication.font(), 0.88))
+        edge = round(EDGE_EM * em())
+        for label in (self._note, self.caption, self.legend):
+            label.setFont(sized(QApplication.font(), 0.88))
+        self._note.setContentsMargins(edge, 0, edge, 0)
+        self.caption.setMinimumHeight(self.caption.fontMetrics().height())
         for part in (self.tip, self.barbs):
             part.setMaximumHeight(round(TIP_EM * em()))
-        self._scrolled.setMaximumHeight(round(MOST_FOOT_EM * em()))
         self._scrolled.setMinimumHeight(round(LEAST_FOOT_EM * em()))
 
     def set_look(self, look: str) -> None:
@@ -106,6 +113,10 @@ class BenchPanel(QFrame):
         """Say what the picture stands on, and what is not in it."""
         self._note.setText(text)
 
+    def set_caption(self, text: str) -> None:
+        """Say what the picture is a picture of."""
+        self.caption.setText(text)
+
     @property
     def note(self) -> str:
         """What is said of the picture."""
@@ -125,38 +136,44 @@ class BenchPanel(QFrame):
         row.addWidget(self.barbs, 2)
         foot = QWidget()
         column = QVBoxLayout(foot)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(round(0.6 * em()))
+        edge = round(EDGE_EM * em())
+        column.setContentsMargins(edge, 0, edge, 0)
+        column.setSpacing(round(0.5 * em()))
         column.addWidget(below, 3)
         column.addWidget(self.stations, 2)
-        scrolled = QScrollArea()
-        scrolled.setWidgetResizable(True)
-        scrolled.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        scrolled.setFocusPolicy(Qt.FocusPolicy.NoFocus)
-        scrolled.setWidget(foot)
-        foot.setAutoFillBackground(False)  # a scroll area turns it on
-        scrolled.viewport().setAutoFillBackground(False)
-        self._scrolled = scrolled
+        self._scrolled = Foot(foot)
         whole = QVBoxLayout(page)
         whole.setContentsMargins(0, 0, 0, 0)
-        whole.setSpacing(round(0.5 * em()))
+        whole.setSpacing(round(0.35 * em()))
         whole.addWidget(self.face, 1)
-        whole.addWidget(scrolled)
+        whole.addWidget(self._scrolled)
+        return page
+
+    def _billet_page(self) -> QWidget:
+        page = QWidget()
+        row = QHBoxLayout(page)
+        edge = round(EDGE_EM * em())
+        row.setContentsMargins(edge, 0, edge, 0)
+        row.addWidget(self.billet)
         return page
 
     def _lay_out(self) -> None:
-        edge = round(0.7 * em())
+        edge = round(EDGE_EM * em())
         head = QHBoxLayout()
-        head.setContentsMargins(0, 0, 0, 0)
+        head.setContentsMargins(edge, 0, edge, 0)
         head.addWidget(self.look)
         head.addStretch(1)
-        head.addWidget(self.legend)
-        head.addSpacing(edge)
         head.addWidget(self.side)
+        told = QHBoxLayout()
+        told.setContentsMargins(round(EDGE_EM * em() + 0.55 * em()), 0, edge, 0)
+        told.addWidget(self.caption)
+        told.addStretch(1)
+        told.addWidget(self.legend)
         column = QVBoxLayout(self)
-        column.setContentsMargins(edge, round(0.35 * em()), edge, round(0.45 * em()))
-        column.setSpacing(round(0.35 * em()))
+        column.setContentsMargins(1, round(0.2 * em()), 1, round(0.4 * em()))
+        column.setSpacing(round(0.25 * em()))
         column.addLayout(head)
+        column.addLayout(told)
         column.addWidget(self._stack, 1)
         column.addWidget(self._note)
         self.set_look("etched")

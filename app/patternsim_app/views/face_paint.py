@@ -22,6 +22,8 @@ from patternsim_app.views.face_frame import FaceFrame
 
 FADED = 0.34
 """How strongly the bar shows round the blade."""
+RULER_EM = 2.1
+"""Room for the ruler under the knife."""
 GRIP_EM = 0.42
 """Radius of a grip, in letter heights."""
 
@@ -121,7 +123,11 @@ def draw_ruler(painter: QPainter, shown: FaceShown, frame: FaceFrame, units: Uni
         return
     forward = math.copysign(1.0, dx)
     low = frame.point(shown.heel[0], shown.box[1]).y()
-    top = min(low + 0.7 * em(), frame.height - 2.2 * em())
+    top = min(low + 0.5 * em(), frame.height - (RULER_EM - 0.15) * em())
+    if low > top - 0.3 * em():
+        # The bar goes on under the ruler: figures would be lost on its layers.
+        ground = QRectF(0.0, top - 0.3 * em(), frame.width, frame.height)
+        painter.fillRect(ground, colour(theme().panel))
     step, many = _ruler_step(units, frame.scale)
     painter.setPen(QPen(colour(theme().faint), 1.0))
     metrics = QFontMetricsF(painter.font())

@@ -1,0 +1,100 @@
+"""The bench as a whole: how large the face is, what it says it shows, in which unit."""
+
+import pytest
+from PySide6.QtCore import QPointF
+from PySide6.QtWidgets import QApplication, QWidget
+
+from app import program_kit
+from patternsim.job import starting_job
+from patternsim_app.controllers.bench_mark import BLADE
+
+
+@pytest.fixture(scope="module")
+def program(qapp, tmp_path_factory):
+    made = program_kit.made(tmp_path_factory.mktemp("own"))
+    yield made
+    program_kit.closed(made)
+
+
+@pytest.fixture(autouse=True)
+def nothing_is_left_over():
+    """The program of this module outlives its tests on purpose."""
+    return
+
+
+@pytest.fixture
+def bench(program):
+    yield program.window.bench
+    program.desk.bench.set_look("etched")
+    program.desk.mark.move(BLADE)
+    program.desk.looks.set_units("mm")
+    program_kit.rest(program)
+
+
+LEAST_SCALE = 2.3
+"""Pixels a millimetre at 1280 x 800: layers of 1.3 mm are then three pixels wide."""
+
+
+@pytest.mark.parametrize("strip", [True, False])
+def test_the_face_is_large_at_1280_x_800(program, bench, strip):
+    program.window.first_run.setVisible(strip)
+    program_kit.rest(program)
+    assert (program.window.width(), program.window.height()) == (1280, 800)
+    face = bench.face
+    assert face.frame.scale >= LEAST_SCALE
+    whole = face.rect().toRectF()
+    for x, y in face._shown.silhouette:
+        assert whole.contains(face.frame.point(x, y))
+    assert not bench._scrolled.verticalScrollBar().isVisible()
+    parts = (bench.tip, bench.barbs, bench.stations)
+    for part in parts:
+        corner = part.mapTo(bench, QPointF(part.width(), part.height()).toPoint())
+        assert corner.y() <= bench.height()
+        assert part.height() >= part.heightForWidth(part.width()) - 1
+
+
+def test_it_says_that_it_shows_the_finished_blade_whatever_step_is_chosen(program, bench):
+    assert bench.caption.text() == "The blade, after step 32."
+    program.desk.mark.move("split")
+    assert bench.caption.text() == "The blade, after step 32. Step 26 itself is on the die."
+    program.desk.mark.move("draw-blades")
+    assert bench.caption.text() == "The blade, after step 32."
+
+
+def test_on_the_die_it_says_after_which_step(program, bench):
+    program.desk.mark.move("tall")
+    program.desk.bench.set_look("die")
+    program_kit.rest(program)
+    assert bench.caption.text() == "After step 22, stack tall."
+    program.desk.mark.move(BLADE)
+    program_kit.rest(program)
+    assert bench.caption.text().startswith("After step 32, draw")
+
+
+def test_a_job_without_a_blade_says_so(program, bench):
+    program.desk.files.may_leave = lambda: True
+    program.desk.files.start("w-bar")
+    program_kit.rest(program)
+    assert bench.caption.text().startswith("The bar, after step 12.")
+    program.desk.files.start("feather-from-w")
+    program_kit.rest(program)
+    assert program.desk.session.document.text == starting_job("feather-from-w")
+
+
+def test_everything_on_the_bench_follows_the_unit(program, bench):
+    program.desk.looks.set_units("in")
+    program_kit.rest(program)
+    told = [
+        part.accessibleDescription()
+        for part in (bench.face, bench.tip, bench.barbs, bench.stations, program.window.steel)
+    ]
+    for words in told:
+        assert " mm" not in words, words
+    assert '8 17/64" blade' in told[0] or '8 1/4" blade' in told[0]
+    assert "0 in off" in told[1]
+    for widget in program.window.answers.findChildren(QWidget):
+        assert " mm" not in widget.accessibleName()
+    program.desk.looks.set_units("mm")
+    QApplication.processEvents()
+    program_kit.rest(program)
+    assert "0.0 mm off" in bench.tip.accessibleDescription()
