@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Protocol
 
 import numpy as np
@@ -84,7 +85,7 @@ def _from_border(line: Floats, u: Floats, v: Floats) -> tuple[Floats, Floats, Fl
 def _nearest(line: Floats, u: Floats, v: Floats) -> tuple[Floats, Floats, Floats]:
     best = np.full(len(u), np.inf)
     to_u, to_v = np.zeros(len(u)), np.zeros(len(u))
-    for (u0, v0), (u1, v1) in zip(line[:-1], line[1:], strict=True):
+    for (u0, v0), (u1, v1) in pairwise(line):
         du, dv = u1 - u0, v1 - v0
         part = np.clip(((u - u0) * du + (v - v0) * dv) / max(du * du + dv * dv, 1e-12), 0.0, 1.0)
         off_u, off_v = u - u0 - part * du, v - v0 - part * dv

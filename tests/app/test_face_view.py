@@ -7,10 +7,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QWheelEvent
+from PySide6.QtGui import QFontMetricsF, QWheelEvent
 from PySide6.QtTest import QTest
 
+from patternsim_app.painting import array_of
 from patternsim_app.shown import FacePicture, FaceShown
+from patternsim_app.views import face_paint
 from patternsim_app.views.face_frame import FaceFrame, fitting
 from patternsim_app.views.face_view import FaceView
 
@@ -295,3 +297,56 @@ def test_the_ruler_can_be_read_where_the_bar_goes_on_under_it(face):
     row = face.grab().toImage()
     at = round(face.frame.point(150.0, 0.0).x()) + 30
     assert row.pixelColor(at, face.height() - 12).lightness() > 240
+
+
+# --- missing steel ------------------------------------------------------------------------
+
+HIGH = tuple((x, y + 18.0) for x, y in OUTLINE)
+MISSING = dataclasses.replace(
+    SHOWN, outline=HIGH, silhouette=HIGH, lacking=((0, 1, 12.0),), allowance_mm=4.0
+)
+
+
+def purple(view):
+    """Where something has the tone of missing steel."""
+    seen = array_of(view.grab().toImage()).astype(int)
+    return np.abs(seen[..., :3] - (0x5E, 0x10, 0x49)).max(axis=2) < 40
+
+
+def test_steel_that_is_not_there_is_hatched_and_only_that(face):
+    face.set_shown(MISSING)
+    tone = purple(face)
+    inside, beyond = (
+        face.frame.point(130.0, y).toPoint() for y in (20.0, 31.0)
+    )  # the bar ends at 28 mm
+    assert tone[beyond.y() - 4 : beyond.y() + 5, beyond.x() - 8 : beyond.x() + 9].mean() > 0.05
+    assert not tone[inside.y() - 4 : inside.y() + 5, inside.x() - 8 : inside.x() + 9].any()
+
+
+def labels_of(view, units="mm"):
+    """Return the words of the labels and where they stand."""
+    room, letters = view.rect().toRectF(), QFontMetricsF(view.font())
+    return face_paint.missing_labels(view._shown, view.frame.transform(), units, room, letters)
+
+
+@pytest.mark.parametrize("size", [(640, 240), (420, 150), (900, 260)])
+def test_labels_of_missing_steel_never_crowd(face, size):
+    face.resize(*size)
+    corners = tuple((100.0 + 2.0 * k, 20.0 + (k % 2)) for k in range(90))
+    runs = tuple((first, first + 6, 1.0 + first / 10) for first in range(0, 80, 8))
+    face.set_shown(dataclasses.replace(SHOWN, outline=corners, silhouette=corners, lacking=runs))
+    told = labels_of(face)
+    assert len(told) >= 2
+    assert told[0][0] == "8.2 mm missing"  # the most first
+    places = [place for _, place in told]
+    for index, place in enumerate(places):
+        assert face.rect().toRectF().contains(place)
+        assert not any(place.adjusted(-6, -6, 6, 6).intersects(other) for other in places[index + 1 :])
+
+
+def test_a_stretch_over_the_seam_of_the_outline_has_one_label(face):
+    closed = (*OUTLINE, OUTLINE[0])
+    runs = ((0, 1, 4.0), (3, 4, 4.0))
+    face.set_shown(dataclasses.replace(SHOWN, outline=closed, silhouette=closed, lacking=runs))
+    assert [words for words, _ in labels_of(face)] == ["4 mm missing"]
+    assert [words for words, _ in labels_of(face, "in")] == ['5/32" missing']
