@@ -98,3 +98,71 @@ def test_everything_on_the_bench_follows_the_unit(program, bench):
     QApplication.processEvents()
     program_kit.rest(program)
     assert "0.0 mm off" in bench.tip.accessibleDescription()
+
+
+# --- little room --------------------------------------------------------------------------
+
+
+@pytest.fixture
+def large_letters(program, bench):
+    program.desk.looks.resize_letters(10)
+    program.window.resize(1280, 800)
+    program_kit.rest(program)
+    yield program.window
+    program.desk.looks.resize_letters(-10)
+    program.window.first_run.hide()
+    program.window.resize(1280, 800)
+    program_kit.rest(program)
+
+
+@pytest.mark.parametrize(("strip", "scale"), [(False, 2.8), (True, 1.0)])
+def test_twenty_points_fit_on_1280_x_800_with_a_large_face(program, large_letters, strip, scale):
+    window = large_letters
+    window.first_run.setVisible(strip)
+    program_kit.rest(program)
+    assert (window.width(), window.height()) == (1280, 800)
+    assert window.minimumSizeHint().height() <= 800
+    face = window.bench.face
+    assert face.frame.scale >= scale
+    for x, y in face._shown.silhouette:
+        assert face.rect().toRectF().contains(face.frame.point(x, y))
+    # What has no room is told by the tips, and nothing is lost for those who cannot see.
+    barbs = next(card for card in window.answers.cards if card.tile.key == "barbs")
+    assert barbs.tile.detail in barbs.toolTip()
+    assert window.bench.note.startswith("An estimate.")
+    assert window.bench._note.toolTip() == window.bench.note
+
+
+def test_usual_letters_have_all_their_room_again(program, bench):
+    barbs = next(card for card in program.window.answers.cards if card.tile.key == "barbs")
+    high = barbs.height()
+    program.desk.looks.resize_letters(10)
+    program_kit.rest(program)
+    program.desk.looks.resize_letters(-10)
+    program.window.resize(1280, 800)
+    program_kit.rest(program)
+    assert barbs.height() == high
+    assert bench._scrolled.isVisible()
+    assert bench._note.toolTip() == ""
+
+
+def test_a_small_window_with_the_first_strip_still_shows_a_knife(program, bench):
+    """1024 x 700: the width decides how large the knife is, not what stands around it."""
+    window = program.window
+    window.first_run.show()
+    window.resize(1024, 700)
+    program_kit.rest(program)
+    face = bench.face
+    knife = max(x for x, _ in face._shown.silhouette) - min(x for x, _ in face._shown.silhouette)
+    assert face.frame.scale == pytest.approx(face.width() / (knife + 10.0), rel=0.05)
+    window.first_run.hide()
+    window.resize(1280, 800)
+    program_kit.rest(program)
+
+
+def test_menus_and_job_share_a_line(program, bench):
+    window = program.window
+    menus, header = window.menuBar(), window.header
+    middle = menus.mapTo(window, menus.rect().center()).y()
+    assert abs(header.mapTo(window, header.rect().center()).y() - middle) < 8
+    assert [action.text() for action in menus.actions()][:2] == ["&File", "&Edit"]

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QApplication,
     QFrame,
     QHBoxLayout,
     QLabel,
+    QSizePolicy,
     QStackedWidget,
     QVBoxLayout,
     QWidget,
@@ -19,6 +21,7 @@ from patternsim_app.views.barb_mark import BarbMark
 from patternsim_app.views.billet_view import BilletView
 from patternsim_app.views.face_view import FaceView
 from patternsim_app.views.foot import Foot
+from patternsim_app.views.lettering import cut_off
 from patternsim_app.views.station_strip import StationStrip
 from patternsim_app.views.tip_gauge import TipGauge
 from patternsim_app.views.word_switch import WordSwitch
@@ -27,8 +30,13 @@ TIP_EM = 6.5
 """Height of tip gauge and barbs: their words then stand beside the picture."""
 EDGE_EM = 0.7
 """Room beside everything but the face, which has the whole width."""
-LEAST_FOOT_EM = 5.3
-"""At least so much of tip, barbs and sections is in sight; the rest is scrolled to."""
+LEAST_FOOT_EM, CRAMPED_FOOT_EM = 5.3, 1.9
+"""At least so much of tip, barbs and sections is in sight, and at most for large letters in a low
+window; the rest is scrolled to."""
+NARROW_EM, NARROW_TIP_EM = 34.0, 8.5
+"""In a narrower bench the words of the gauge stand under its picture, which then is so high."""
+MOST_PX = 16_777_215
+"""No limit to the size of a widget."""
 LOOKS = (
     ("etched", "Etched", "The face as it looks after the etch (1)"),
     ("layers", "Layer drawing", "Which steel lies where, each in its own tone (2)"),
@@ -63,7 +71,10 @@ class BenchPanel(QFrame):
         self.legend.setAccessibleName("What the tones stand for")
         self.caption = QLabel()
         self.caption.setAccessibleName("What is shown")
+        self._cramped = self._bare = False
+        self._said = ""
         self._note = QLabel()
+        self._note.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self._note.setWordWrap(True)
         self._note.setAccessibleName("What the picture stands on")
         self._note.setForegroundRole(self._note.palette().ColorRole.PlaceholderText)
@@ -81,9 +92,30 @@ class BenchPanel(QFrame):
             label.setFont(sized(QApplication.font(), 0.88))
         self._note.setContentsMargins(edge, 0, edge, 0)
         self.caption.setMinimumHeight(self.caption.fontMetrics().height())
+        self._scrolled.setMinimumHeight(0 if self._cramped else round(LEAST_FOOT_EM * em()))
+        self._scrolled.setMaximumHeight(round(CRAMPED_FOOT_EM * em()) if self._cramped else MOST_PX)
+        self._fit_width()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Fit gauge and note to the width."""
+        super().resizeEvent(event)
+        self._fit_width()
+
+    def _fit_width(self) -> None:
+        high = NARROW_TIP_EM if self.width() < NARROW_EM * em() else TIP_EM
         for part in (self.tip, self.barbs):
-            part.setMaximumHeight(round(TIP_EM * em()))
-        self._scrolled.setMinimumHeight(round(LEAST_FOOT_EM * em()))
+            part.setMaximumHeight(round(high * em()))
+        self._say_note()
+
+    def set_cramped(self, cramped: bool, *, bare: bool = False) -> None:
+        """Leave the face as much as can be, `bare` all there is, or give all parts their usual room."""
+        if (cramped, bare) == (self._cramped, self._bare):
+            return
+        self._cramped, self._bare = cramped, bare
+        self._scrolled.setVisible(not bare)
+        self.face.set_cramped(cramped)
+        self.billet.set_cramped(cramped)
+        self.dress()
 
     def set_look(self, look: str) -> None:
         """Show 'etched', 'layers' or 'die', without a signal."""
@@ -111,7 +143,15 @@ class BenchPanel(QFrame):
 
     def set_note(self, text: str) -> None:
         """Say what the picture stands on, and what is not in it."""
-        self._note.setText(text)
+        self._said = text
+        self._say_note()
+
+    def _say_note(self) -> None:
+        """Show the note, on one line where there is no room for more; its tip has all of it."""
+        self._note.setWordWrap(not self._cramped)
+        room = self.width() - 2 * EDGE_EM * em() - 2
+        self._note.setText(cut_off(self._said, self._note.font(), room) if self._cramped else self._said)
+        self._note.setToolTip(self._said if self._cramped else "")
 
     def set_caption(self, text: str) -> None:
         """Say what the picture is a picture of."""
@@ -120,7 +160,7 @@ class BenchPanel(QFrame):
     @property
     def note(self) -> str:
         """What is said of the picture."""
-        return self._note.text()
+        return self._said
 
     def _look_chosen(self, look: str) -> None:
         self.set_look(look)

@@ -24,6 +24,8 @@ LIGHTS = (LIGHT_UP, LIGHT_DEEP, LIGHT_ALONG)
 """Light of the faces on top, in front and at the right."""
 READABLE_EM = 4.4
 """A section smaller than this is hard to read: longer pieces are drawn shorter."""
+LEAST_EM, CRAMPED_EM = 9.0, 4.0
+"""The least height, in letter heights: usually, and for large letters in a low window."""
 MOST_COPIES = 2
 NOTE_LINES = 2
 SHORTER = "Length drawn shorter."
@@ -41,6 +43,7 @@ class BilletView(QWidget):
         self._pictures: dict[Face, Picture] = {}
         self._solid: Solid | None = None
         self._units: Units = "mm"
+        self._least_em = LEAST_EM
         self.set_shown(None)
 
     def set_shown(self, shown: BilletShown | None) -> None:
@@ -72,7 +75,12 @@ class BilletView(QWidget):
 
     def minimumSizeHint(self) -> QSize:
         """Return what still shows the piece with its sizes."""
-        return QSize(round(18 * em(self)), round(9 * em(self)))
+        return QSize(round(18 * em(self)), round(self._least_em * em(self)))
+
+    def set_cramped(self, cramped: bool) -> None:
+        """Make do with little height, or ask for the usual one."""
+        self._least_em = CRAMPED_EM if cramped else LEAST_EM
+        self.updateGeometry()
 
     def lie(self) -> Lie | None:
         """Return how the piece lies in the drawing; None without one."""

@@ -27,6 +27,8 @@ from patternsim_app.views.face_paint import RULER_EM
 
 SPARE_MM = 5.0
 """So much of the bar is shown round the knife."""
+LEAST_EM, CRAMPED_EM = 7.6, 3.0
+"""The least height, in letter heights: usually, and for large letters in a low window."""
 MUCH_LARGER = 1.4
 """A bar that could be shown so much larger is fitted anew."""
 SETTLE_MS = 15
@@ -50,6 +52,7 @@ class FaceCanvas(QWidget):
         self._frame = FaceFrame(middle=(0.0, 0.0), scale=1.0, width=1.0, height=1.0)
         self._fitted = True
         self._whole_bar = False
+        self._least_em = LEAST_EM
         self._grip = ""
         self._hot = ""
         self._before: FaceShown | None = None
@@ -96,6 +99,11 @@ class FaceCanvas(QWidget):
             )  # fmt: skip
             self._changed()
 
+    def set_cramped(self, cramped: bool) -> None:
+        """Make do with little height, or ask for the usual one."""
+        self._least_em = CRAMPED_EM if cramped else LEAST_EM
+        self.updateGeometry()
+
     @property
     def frame(self) -> FaceFrame:
         """Where the face lies on the widget."""
@@ -137,7 +145,7 @@ class FaceCanvas(QWidget):
 
     def minimumSizeHint(self) -> QSize:
         """Return the least size at which a blade can still be seen."""
-        return QSize(round(16 * em()), round(6.5 * em()))
+        return QSize(round(16 * em()), round(self._least_em * em()))
 
     def _has_outgrown(self) -> bool:
         """Tell whether knife or bar is no longer whole in sight, or has become small.

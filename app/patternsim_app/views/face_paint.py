@@ -30,6 +30,8 @@ MISSING = "#5E1049"
 """Of steel that is not there, on both grounds: its own ground is light."""
 GRIP_EM = 0.42
 """Radius of a grip, in letter heights."""
+MOST_GRIP_PX = 10.0
+"""A larger grip would hide the knife."""
 
 
 def outline_path(points: Points, turn: QTransform) -> QPainterPath:
@@ -171,7 +173,7 @@ def _beside(line: QPolygonF, box: QRectF, room: QRectF) -> Iterator[QRectF]:
 
 def draw_grip(painter: QPainter, at: QPointF, *, hot: bool) -> None:
     """Draw a grip: a white disc with a dark rim, filled where the pointer is."""
-    radius = GRIP_EM * em() * (1.15 if hot else 1.0)
+    radius = min(GRIP_EM * em(), MOST_GRIP_PX) * (1.15 if hot else 1.0)
     painter.setPen(QPen(colour(theme().casing), 4.0))
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.drawEllipse(at, radius, radius)
