@@ -28,6 +28,8 @@ from patternsim_app.views.strips import FirstRunStrip, MessageStrip, RecoveryStr
 
 CARD_EM, SHEET_EM, STEEL_EM = 17.5, 17.5, 5.6
 """Usual widths of card and sheet, and height of the steel line, in letter heights."""
+HIGH_EM, HIGH_STEEL_EM = 45.0, 7.0
+"""From this height on there is more for the steel line."""
 LOW_EM, LOW_STEEL_EM = 38.0, 4.4
 """Below this height the steel line makes do with less."""
 CRAMPED_EM, CRAMPED_STEEL_EM = 28.0, 3.7
@@ -148,7 +150,10 @@ class MainWindow(QMainWindow):
         taken = sum(strip.height() for strip in strips if strip.isVisibleTo(self))
         room = (self.height() - taken) / em()
         low, cramped = room < LOW_EM, room < CRAMPED_EM
-        steel = CRAMPED_STEEL_EM if cramped else LOW_STEEL_EM if low else STEEL_EM
+        # Messages come and go: the steel line is not to jump with them.
+        steady = room + (self.message.height() / em() if self.message.isVisibleTo(self) else 0.0)
+        usual = HIGH_STEEL_EM if steady >= HIGH_EM else STEEL_EM
+        steel = CRAMPED_STEEL_EM if cramped else LOW_STEEL_EM if low else usual
         self._steel_frame.setFixedHeight(round(steel * em()))
         gap = min(round(GAP_EM * em()), MOST_GAP_PX)
         self._column.setContentsMargins(gap, gap // 2, gap, gap)
