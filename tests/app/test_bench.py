@@ -82,7 +82,13 @@ def test_a_job_without_a_blade_says_so(program, bench):
 
 
 def test_everything_on_the_bench_follows_the_unit(program, bench):
+    program.desk.bench.set_look("die")
+    program.desk.mark.move("clean-six")
     program.desk.looks.set_units("in")
+    program_kit.rest(program)
+    assert bench.billet.accessibleDescription().startswith("After step 21: 6 pieces, ")
+    assert " mm" not in bench.billet.accessibleDescription()
+    program.desk.bench.set_look("etched")
     program_kit.rest(program)
     told = [
         part.accessibleDescription()

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from patternsim.errors import JobError, PatternSimError
-from patternsim.job import Job, forge_order
+from patternsim.job import Job, step_numbers
 from patternsim.sizes import told_in
+from patternsim.wording import lowered
 from patternsim_app.shown import Units
 from patternsim_app.tasks import WorkDone
 
@@ -14,12 +15,6 @@ if TYPE_CHECKING:
     from patternsim.work import StepResult
 
 NOTE = "The shaft itself, and how gaps close, are not predicted."
-
-
-def step_numbers(job: Job) -> dict[str, int]:
-    """Return the numbers of the steps on the card by their ids: their places in forge order."""
-    ids = [step.id for k in forge_order(job) for step in job.bar[k].step]
-    return {name: k for k, name in enumerate(ids, start=1)}
 
 
 def before_words(done: WorkDone) -> str:
@@ -46,8 +41,7 @@ def face_caption(done: WorkDone, chosen: str) -> str:
 
 def die_caption(done: WorkDone, row: StepResult) -> str:
     """Return whose piece lies on the die: 'After step 22, stack tall.'."""
-    title = row.step.title
-    return f"After step {step_numbers(done.job)[row.step.id]}, {title[:1].lower()}{title[1:]}."
+    return f"After step {step_numbers(done.job)[row.step.id]}, {lowered(row.step.title)}."
 
 
 def face_note(done: WorkDone) -> str:

@@ -9,6 +9,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from patternsim.sizes import told_in
 from patternsim_app.painting import Picture, mixed, shaded
 from patternsim_app.shown import BilletShown, Units
 from patternsim_app.theme import colour, em, sized, theme
@@ -56,7 +57,11 @@ class BilletView(QWidget):
             pictures = {"mark-side": shown.top, "low-edge": shown.side, "far-end": shown.end}
             for face, light in zip(SEEN[shown.pose], LIGHTS, strict=True):
                 self._pictures[face] = Picture(shaded(pictures[face], light))
-        self.setAccessibleDescription(shown.spoken if shown is not None else NOTHING)
+        self._tell()
+
+    def _tell(self) -> None:
+        spoken = NOTHING if self._shown is None else told_in(self._shown.spoken, self._units)
+        self.setAccessibleDescription(spoken)
         self.update()
 
     @property
@@ -67,7 +72,7 @@ class BilletView(QWidget):
     def set_units(self, units: Units) -> None:
         """Write sizes in mm or inches."""
         self._units = units
-        self.update()
+        self._tell()
 
     def sizeHint(self) -> QSize:
         """Return a comfortable bench."""
@@ -211,7 +216,8 @@ class BilletView(QWidget):
 
     def _note_lines(self, *, whole: bool) -> tuple[str, ...]:
         assert self._shown is not None
-        notes = " ".join((*self._shown.notes, *(() if whole else (SHORTER,))))
+        told = (told_in(note, self._units) for note in self._shown.notes)
+        notes = " ".join((*told, *(() if whole else (SHORTER,))))
         return broken(notes, self._small(), self.width() - 0.4 * em(self), NOTE_LINES)
 
     def _captions_top(self) -> float:
