@@ -33,6 +33,8 @@ EDGE_EM = 0.7
 LEAST_FOOT_EM, CRAMPED_FOOT_EM = 5.3, 1.9
 """At least so much of tip, barbs and sections is in sight, and at most for large letters in a low
 window; the rest is scrolled to."""
+HIGH_EM, MORE_TIP_EM = 34.0, 3.0
+"""In a higher bench gauge and barbs are higher by as much at most: the knife is as wide as it goes."""
 NARROW_EM, NARROW_TIP_EM = 34.0, 8.5
 """In a narrower bench the words of the gauge stand under its picture, which then is so high."""
 MOST_PX = 16_777_215
@@ -94,15 +96,17 @@ class BenchPanel(QFrame):
         self.caption.setMinimumHeight(self.caption.fontMetrics().height())
         self._scrolled.setMinimumHeight(0 if self._cramped else round(LEAST_FOOT_EM * em()))
         self._scrolled.setMaximumHeight(round(CRAMPED_FOOT_EM * em()) if self._cramped else MOST_PX)
-        self._fit_width()
+        self._fit_room()
 
     def resizeEvent(self, event: QResizeEvent) -> None:
-        """Fit gauge and note to the width."""
+        """Fit gauge and note to the room."""
         super().resizeEvent(event)
-        self._fit_width()
+        self._fit_room()
 
-    def _fit_width(self) -> None:
+    def _fit_room(self) -> None:
+        more = 0.5 * (self.height() / em() - HIGH_EM)
         high = NARROW_TIP_EM if self.width() < NARROW_EM * em() else TIP_EM
+        high += min(max(more, 0.0), MORE_TIP_EM)
         for part in (self.tip, self.barbs):
             part.setMaximumHeight(round(high * em()))
         self._say_note()
