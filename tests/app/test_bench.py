@@ -74,6 +74,7 @@ def test_on_the_die_it_says_after_which_step(program, bench):
 def test_a_job_without_a_blade_says_so(program, bench):
     program.desk.files.may_leave = lambda: True
     program.desk.files.start("w-bar")
+    assert bench.caption.text() == "", "nothing of the job before"
     program_kit.rest(program)
     assert bench.caption.text().startswith("The bar, after step 12.")
     program.desk.files.start("feather-from-w")

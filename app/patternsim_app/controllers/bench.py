@@ -14,14 +14,7 @@ from patternsim_app.controllers.telling import Telling
 from patternsim_app.controllers.working import Working
 from patternsim_app.jobs import Jobs
 from patternsim_app.lay_tasks import LayDone
-from patternsim_app.shown import (
-    FaceShown,
-    Legend,
-    Patch,
-    Points,
-    Rgba,
-    Units,
-)
+from patternsim_app.shown import FaceShown, Legend, Patch, Points, Rgba, Units
 from patternsim_app.stored import Kept
 from patternsim_app.tasks import FaceDone, FaceGiven, Look, Lying, WorkDone
 from patternsim_app.views.bench_panel import BenchPanel
@@ -150,6 +143,7 @@ class BenchController(QObject):
         """Another job is open: the next face is shown whole."""
         self._panel.face.set_shown(None)
         self._panel.face.set_fitted()
+        self._panel.set_caption("")
 
     def show_kept(self, kept: Kept) -> None:
         """Show the picture from the last time until a fresh one comes."""

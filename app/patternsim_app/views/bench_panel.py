@@ -160,6 +160,7 @@ class BenchPanel(QFrame):
     def set_caption(self, text: str) -> None:
         """Say what the picture is a picture of."""
         self.caption.setText(text)
+        self.caption.setAccessibleDescription(text)
 
     @property
     def note(self) -> str:

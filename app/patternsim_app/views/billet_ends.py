@@ -52,7 +52,7 @@ def paint_ends(painter: QPainter, lie: Lie, shown: BilletShown, em_px: float, wi
                 middle -= QPointF(0.0, 0.7 * height)
             elif near.y() - middle.y() > 3.0 * height:
                 # The copies lie behind that corner: the words stand beside it.
-                middle -= QPointF(wide + 0.6 * em_px, 0.0)
+                middle -= QPointF(wide + 1.1 * em_px, 0.0)
         else:
             middle = lie.on_block(along / 2, -y, -z) - QPointF(0.0, 1.1 * height)
         paint_pill(painter, "mark side", middle, ink=ink, ground=ground)
