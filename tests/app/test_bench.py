@@ -173,3 +173,20 @@ def test_menus_and_job_share_a_line(program, bench):
     middle = menus.mapTo(window, menus.rect().center()).y()
     assert abs(header.mapTo(window, header.rect().center()).y() - middle) < 8
     assert [action.text() for action in menus.actions()][:2] == ["&File", "&Edit"]
+
+
+def test_a_long_caption_never_widens_the_bench(program, bench):
+    least = bench.minimumSizeHint().width()
+    program.desk.bench.set_look("layers")
+    program.desk.mark.move("split")
+    program.window.resize(1024, 700)
+    program_kit.rest(program)
+    assert bench.minimumSizeHint().width() == least
+    said = "The blade, after step 32. Step 26 itself is on the die."
+    assert bench.caption.accessibleDescription() == said
+    assert bench.caption.text() == said or bench.caption.toolTip() == said
+    assert (
+        bench.caption.fontMetrics().horizontalAdvance(bench.caption.text()) <= bench.caption.width() + 1
+    )
+    program.window.resize(1280, 800)
+    program_kit.rest(program)

@@ -16,11 +16,12 @@ from PySide6.QtWidgets import (
 )
 
 from patternsim_app.shown import BilletShown, Legend
-from patternsim_app.theme import em, sized, theme
+from patternsim_app.theme import em, sized
 from patternsim_app.views.barb_mark import BarbMark
 from patternsim_app.views.billet_view import BilletView
 from patternsim_app.views.face_view import FaceView
 from patternsim_app.views.foot import Foot
+from patternsim_app.views.legend_row import LegendRow
 from patternsim_app.views.lettering import cut_off
 from patternsim_app.views.station_strip import StationStrip
 from patternsim_app.views.tip_gauge import TipGauge
@@ -68,11 +69,10 @@ class BenchPanel(QFrame):
         self.barbs = BarbMark()
         self.stations = StationStrip()
         self.billet = BilletView()
-        self.legend = QLabel()
-        self.legend.setTextFormat(Qt.TextFormat.RichText)
-        self.legend.setAccessibleName("What the tones stand for")
+        self.legend = LegendRow()
         self.caption = QLabel()
         self.caption.setAccessibleName("What is shown")
+        self.caption.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
         self._cramped = self._bare = False
         self._said = ""
         self._note = QLabel()
@@ -110,6 +110,7 @@ class BenchPanel(QFrame):
         for part in (self.tip, self.barbs):
             part.setMaximumHeight(round(high * em()))
         self._say_note()
+        self._say_caption()
 
     def set_cramped(self, cramped: bool, *, bare: bool = False) -> None:
         """Leave the face as much as can be, `bare` all there is, or give all parts their usual room."""
@@ -127,6 +128,7 @@ class BenchPanel(QFrame):
         self._stack.setCurrentIndex(1 if look == "die" else 0)
         self.side.setVisible(look != "die")
         self.legend.setVisible(look == "layers")
+        self._say_caption()
 
     def set_has_blade(self, there: bool) -> None:
         """Show tip and barbs, or leave the room to the sections where the job has no blade."""
@@ -138,12 +140,8 @@ class BenchPanel(QFrame):
 
     def set_legend(self, legend: Legend) -> None:
         """Say what the tones of the layer drawing stand for."""
-        parts = [
-            f'<span style="color:{tone}; font-size:large;">&#9632;</span>&nbsp;'
-            f'<span style="color:{theme().ink}">{letter}&nbsp;{steel}</span>'
-            for letter, steel, tone in legend.steels
-        ]
-        self.legend.setText("&nbsp;&nbsp;&nbsp;".join(parts))
+        self.legend.set_shown(legend)
+        self._say_caption()
 
     def set_note(self, text: str) -> None:
         """Say what the picture stands on, and what is not in it."""
@@ -159,8 +157,17 @@ class BenchPanel(QFrame):
 
     def set_caption(self, text: str) -> None:
         """Say what the picture is a picture of."""
-        self.caption.setText(text)
         self.caption.setAccessibleDescription(text)
+        self._say_caption()
+
+    def _say_caption(self) -> None:
+        """Show as much of the caption as fits beside the legend; its tip has all of it."""
+        said = self.caption.accessibleDescription()
+        legend = 0 if self.legend.isHidden() else self.legend.sizeHint().width()
+        room = self.width() - legend - 3 * EDGE_EM * em()
+        shown = cut_off(said, self.caption.font(), room)
+        self.caption.setText(shown)
+        self.caption.setToolTip(said if shown != said else "")
 
     @property
     def note(self) -> str:
@@ -211,8 +218,7 @@ class BenchPanel(QFrame):
         head.addWidget(self.side)
         told = QHBoxLayout()
         told.setContentsMargins(round(EDGE_EM * em() + 0.55 * em()), 0, edge, 0)
-        told.addWidget(self.caption)
-        told.addStretch(1)
+        told.addWidget(self.caption, 1)
         told.addWidget(self.legend)
         column = QVBoxLayout(self)
         column.setContentsMargins(1, round(0.2 * em()), 1, round(0.4 * em()))
