@@ -12,8 +12,7 @@ from typing import Literal
 from patternsim.answers import Answers
 from patternsim.errors import UsageError
 from patternsim.risks import SKETCH, Finding
-from patternsim.sizes import Units, format_length, told_in
-from patternsim.units import MM_PER_INCH
+from patternsim.sizes import Units, format_off, told_in
 from patternsim.wording import counted
 
 Grade = Literal["fine", "watch", "stop", "note", "unknown"]
@@ -180,11 +179,11 @@ def _tip(found: Answers, units: Units) -> Glance:
     where = "both sides" if tip.verdict == "on" else f"worse on the {str(tip.side).replace('-', ' ')}"
     if _has(found, "sides-disagree") and tip.mark_side is not None and tip.off_side is not None:
         apart = abs(tip.mark_side.offset_mm - tip.off_side.offset_mm)
-        where = f"sides {_size(apart, units)} apart"
+        where = f"sides {format_off(apart, units)} apart"
     if abs(tip.offset_mm) < LEAST_MM:
         said = f"the centre line meets the tip, {where}".replace(", both", " on both")
         return _put("Tip", "meets the tip", f"{tip.verdict}, {where}", grade, said)
-    off = _size(abs(tip.offset_mm), units)
+    off = format_off(abs(tip.offset_mm), units)
     to = f"to the {'spine' if tip.offset_mm > 0 else 'edge'}: {tip.verdict}, {where}"
     return _put(
         "Tip",
@@ -213,7 +212,7 @@ def _barbs(found: Answers, units: Units) -> Glance:
         parts = [f"{share} to the {barbs.wanted}"]
     plain = _first(found, ("uncut-in-blade",))
     if plain is not None and plain.value is not None:
-        parts.append(f"{_size(plain.value, units)} without a line")
+        parts.append(f"{format_off(plain.value, units)} without a line")
     elif barbs.angle_deg is not None:
         parts.append(f"{barbs.angle_deg:.0f}° mid-way")
     detail = ", ".join(parts)
@@ -234,7 +233,7 @@ def _steel(found: Answers, units: Units) -> Glance:
     elif abs(spare) < LEAST_MM:
         headline, detail, said = "just long enough", "for the blade", "the bar is just long enough"
     else:
-        off = _size(abs(spare), units)
+        off = format_off(abs(spare), units)
         headline, detail = f"{off} too short", "for the blade"
         if spare > 0:
             headline, detail = f"{off} longer", "than needed"
@@ -251,7 +250,7 @@ def _steel(found: Answers, units: Units) -> Glance:
 def _bar_words(finding: Finding, units: Units) -> str:
     words = {"too-little-width": "too narrow", "too-little-thickness": "too thin"}
     if finding.code in words and finding.value is not None:
-        return f"{_size(abs(finding.value), units)} {words[finding.code]}"
+        return f"{format_off(abs(finding.value), units)} {words[finding.code]}"
     return _lower(finding_title(finding.code))
 
 
@@ -333,16 +332,6 @@ def _first(found: Answers, codes: Sequence[str]) -> Finding | None:
 
 def _has(found: Answers, code: str) -> bool:
     return any(one.code == code for one in found.findings)
-
-
-def _size(mm: float, units: Units) -> str:
-    """Return a length in the words of a glance: two or three figures."""
-    if units == "mm":
-        return f"{mm:.0f} mm" if mm >= 9.95 else f"{mm:.1f} mm"
-    if mm >= MM_PER_INCH:
-        # To the next eighth: what is off by less than that is not told at a glance.
-        return format_length(mm, "in", denominator=8).removeprefix("~")
-    return f"{mm / MM_PER_INCH:.3f} in".removeprefix("0")
 
 
 def _steps(ids: Sequence[str], numbers: Mapping[str, int]) -> str:

@@ -17,6 +17,15 @@ def counted(count: int, what: str) -> str:
     return f"{count} {what}" if count == 1 else f"{count} {what}s"
 
 
+def lowered(title: str) -> str:
+    """Return a title within a sentence.
+
+    >>> lowered("Stack tall")
+    'stack tall'
+    """
+    return title[:1].lower() + title[1:]
+
+
 def told_mm(mm: float) -> str:
     """Return a length as a reason tells it: as exact as a smith can measure it.
 

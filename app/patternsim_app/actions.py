@@ -139,7 +139,7 @@ ACTIONS: tuple[Action, ...] = (
     Action(id="mark-or-off-side", text="&Other side", menu="View", keys=("O",), enabled="picture",
            tip="Turn the piece over: mark side or off side."),
     Action(id="fit", text="&Fit", menu="View", keys=("Home",), enabled="picture", gap=True,
-           tip="Show the whole piece."),
+           tip="Show the knife as large as it goes; once more, the whole bar."),
     Action(id="zoom-in", text="&Closer", menu="View", keys=("+", "="), enabled="picture",
            tip="Look closer."),
     Action(id="zoom-out", text="F&arther", menu="View", keys=("-",), enabled="picture",

@@ -28,6 +28,8 @@ class BilletGiven:
 
     row: StepResult
     rows: Sequence[StepResult]
+    number: int
+    """Of the step on the card."""
     note: str = ""
     """What else is to be said of it."""
 
@@ -62,7 +64,7 @@ def draw_billet(given: BilletGiven, progress: Progress) -> BilletShown:
         ),
         pieces=_alike(given.row),
         words=_words(given.row),
-        spoken=_spoken(given.row),
+        spoken=_spoken(given.row, given.number),
         notes=(*((given.note,) if given.note else ()), *_notes(given.row)),
         pose=_pose(given),
         box=None if is_box(piece) else (low, high),
@@ -116,15 +118,15 @@ def _words(row: StepResult) -> str:
     if len(pieces) == 1:
         return said
     if _alike(row) > 1:
-        return f"{said} each"
+        return f"{_alike(row)} alike: {said} each"
     return f"{said}; the first of {len(pieces)} pieces"
 
 
-def _spoken(row: StepResult) -> str:
+def _spoken(row: StepResult, number: int) -> str:
     size = " by ".join(f"{v:.1f}" for v in row.outcome.pieces[0].size)
     count = _alike(row)
     what = f"{count} pieces, {size} mm each" if count > 1 else f"{size} mm"
-    return f"After {row.step.id}: {what}, {_words(row)}"
+    return f"After step {number}: {what}, {_words(row)}"
 
 
 def _notes(row: StepResult) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from patternsim.progress import Progress
-from patternsim_app.shown import Points, Rgba, TipShown
+from patternsim_app.shown import Points, Rgba, TipShown, Units
 from patternsim_app.tasks import FaceDone, FaceGiven, Look, Lying, draw_face
 from patternsim_app.tip_tasks import TipGiven, draw_tip
 
@@ -40,6 +40,8 @@ class LayGiven:
         What it is called in the list of undos.
     merge : str
         Pushes of one name are undone together.
+    units : str
+        Of what is told of the tip.
     """
 
     lying: Lying
@@ -52,6 +54,7 @@ class LayGiven:
     line: Points = ()
     label: str = ""
     merge: str = ""
+    units: Units = "mm"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -88,6 +91,9 @@ def lay(given: LayGiven, progress: Progress) -> LayDone:
         FaceGiven(lying=there, look=given.look, draft=True, bar=given.bar, line=given.line), progress
     )
     tip = draw_tip(
-        TipGiven(lying=there, side=given.look.side, tip_right=given.tip_right, draft=True), progress
+        TipGiven(
+            lying=there, side=given.look.side, tip_right=given.tip_right, draft=True, units=given.units
+        ),
+        progress,
     )
     return LayDone(given=given, place=place, face=face, tip=tip)

@@ -5,9 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable
 from itertools import pairwise
 
-from PySide6.QtCore import QByteArray, QEvent, Qt, Signal
+from PySide6.QtCore import QByteArray, QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QCloseEvent, QPaintEvent
-from PySide6.QtWidgets import QFrame, QMainWindow, QSplitter, QVBoxLayout, QWidget
+from PySide6.QtWidgets import (
+    QFrame,
+    QHBoxLayout,
+    QMainWindow,
+    QMenuBar,
+    QSplitter,
+    QVBoxLayout,
+    QWidget,
+)
 
 from patternsim_app.theme import em
 from patternsim_app.views.answers_bar import AnswersBar
@@ -20,8 +28,15 @@ from patternsim_app.views.strips import FirstRunStrip, MessageStrip, RecoveryStr
 
 CARD_EM, SHEET_EM, STEEL_EM = 17.5, 17.5, 5.6
 """Usual widths of card and sheet, and height of the steel line, in letter heights."""
+HIGH_EM, HIGH_STEEL_EM = 45.0, 7.0
+"""From this height on there is more for the steel line."""
 LOW_EM, LOW_STEEL_EM = 38.0, 4.4
 """Below this height the steel line makes do with less."""
+CRAMPED_EM, CRAMPED_STEEL_EM = 28.0, 3.7
+"""Below this one everything round the face makes do with less: large letters on a low screen."""
+BARE_EM = 20.5
+"""Below this one the face has the bench to itself."""
+GAP_EM, MOST_GAP_PX = 0.55, 10
 NARROW_EM = 58.0
 """Below this width the sheet goes under the card."""
 FILL = 10_000
@@ -40,6 +55,7 @@ class MainWindow(QMainWindow):
         self.setWindowTitle("patternsim")
         self.setAcceptDrops(True)
         self.header = Header()
+        self._menus = QMenuBar()
         self.answers = AnswersBar()
         self.first_run = FirstRunStrip()
         self.recovery = RecoveryStrip()
@@ -53,39 +69,51 @@ class MainWindow(QMainWindow):
         self._narrow = False
         self._split = QSplitter(Qt.Orientation.Horizontal)
         self._left = QSplitter(Qt.Orientation.Vertical)
+        self._column = QVBoxLayout()
         self._card_frame = framed(self.card)
         self._sheet_frame = framed(self.sheet)
         self._lay_out()
         for strip in (self.first_run, self.recovery, self.message):
             strip.hide()
+            strip.installEventFilter(self)
 
     def _lay_out(self) -> None:
-        gap = round(0.55 * em())
         self._left.addWidget(self._card_frame)
         for part in (self._left, self.bench, self._sheet_frame):
             self._split.addWidget(part)
         for split in (self._split, self._left):
             split.setChildrenCollapsible(False)
-            split.setHandleWidth(gap)
         self._split.setStretchFactor(1, 1)
         steel = framed(self.steel)
-        steel.setFixedHeight(round(STEEL_EM * em()))
         self._steel_frame = steel
-        whole = QWidget()
-        column = QVBoxLayout(whole)
-        column.setContentsMargins(2 * gap, gap // 2, 2 * gap, gap)
-        column.setSpacing(gap)
-        column.addWidget(self.header)
+        whole, column = QWidget(), self._column
+        whole.setLayout(column)
         column.addWidget(self.answers)
         for strip in (self.first_run, self.recovery, self.message):
             column.addWidget(strip)
         column.addWidget(self._split, 1)
         column.addWidget(steel)
         self.setCentralWidget(whole)
+        self.setMenuWidget(self._head())
         self.statusBar().setSizeGripEnabled(False)
         self.statusBar().hide()
+        self._fit_height()
         self.use_usual_layout()
         self._set_tab_order()
+
+    def _head(self) -> QWidget:
+        """Return the menus with the header beside them: the height is worth more to the bench."""
+        head = QWidget()
+        row = QHBoxLayout(head)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(round(1.2 * em()))
+        row.addWidget(self._menus, 0, Qt.AlignmentFlag.AlignVCenter)
+        row.addWidget(self.header, 1)
+        return head
+
+    def menuBar(self) -> QMenuBar:
+        """Return the menus; they share a line with the header."""
+        return self._menus
 
     def _set_tab_order(self) -> None:
         order = (self.header, self.answers, self.card, self.bench, self.sheet, self.steel)
@@ -117,9 +145,23 @@ class MainWindow(QMainWindow):
         self.use_usual_layout()
 
     def _fit_height(self) -> None:
-        """Give the steel line less where the window is low for its letters."""
-        low = self.height() < LOW_EM * em()
-        self._steel_frame.setFixedHeight(round((LOW_STEEL_EM if low else STEEL_EM) * em()))
+        """Give what stands round the face less where the window is low for its letters."""
+        strips = (self.first_run, self.recovery, self.message)
+        taken = sum(strip.height() for strip in strips if strip.isVisibleTo(self))
+        room = (self.height() - taken) / em()
+        low, cramped = room < LOW_EM, room < CRAMPED_EM
+        # Messages come and go: the steel line is not to jump with them.
+        steady = room + (self.message.height() / em() if self.message.isVisibleTo(self) else 0.0)
+        usual = HIGH_STEEL_EM if steady >= HIGH_EM else STEEL_EM
+        steel = CRAMPED_STEEL_EM if cramped else LOW_STEEL_EM if low else usual
+        self._steel_frame.setFixedHeight(round(steel * em()))
+        gap = min(round(GAP_EM * em()), MOST_GAP_PX)
+        self._column.setContentsMargins(gap, gap // 2, gap, gap)
+        self._column.setSpacing(gap)
+        for split in (self._split, self._left):
+            split.setHandleWidth(gap)
+        self.answers.set_brief(cramped)
+        self.bench.set_cramped(cramped, bare=room < BARE_EM)
 
     def _narrow_or_wide(self) -> None:
         """Under a certain width the sheet goes under the card, so that the bench keeps its room."""
@@ -134,6 +176,12 @@ class MainWindow(QMainWindow):
         self.use_usual_layout()
 
     # --- Qt ------------------------------------------------------------------------------
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Share the height anew when a strip comes, goes, or takes another row."""
+        if event.type() in (QEvent.Type.Show, QEvent.Type.Hide, QEvent.Type.Resize):
+            self._fit_height()
+        return super().eventFilter(watched, event)
 
     def event(self, event: QEvent) -> bool:
         """Tell of the first painting, and keep the layout right for the width."""

@@ -291,17 +291,17 @@ def draw_stations(given: Lying, progress: Progress) -> StationsDone:
             progress.at(share, "drawing sections")
             at = share * piece.size[0]
             picture = piece_picture(piece, "section", STATION_PX_PER_MM, at=at)
-            caption = f"{at:.0f} mm from the near end"
+            caption = f"at {at:.0f} mm"
             made.append(StationShown(picture=picture, caption=caption, size_mm=piece.size[1:]))
-        return StationsDone(stations=tuple(made), heading="Sections of the bar")
+        return StationsDone(stations=tuple(made), heading="Sections of the bar, from the near end")
     blade = placed(given.spec, given.piece)
     for share in STATIONS:
         progress.at(share, "drawing sections")
         at = share * blade.outline.length_mm
         picture, size = station_picture(blade, at, STATION_PX_PER_MM, thick=STATION_THICK)
-        caption = f"{at:.0f} mm from the heel"
+        caption = f"at {at:.0f} mm"
         made.append(StationShown(picture=picture, caption=caption, size_mm=size, thick=STATION_THICK))
-    return StationsDone(stations=tuple(made), heading="Sections of the blade")
+    return StationsDone(stations=tuple(made), heading="Sections of the blade, from the heel")
 
 
 # --- files -------------------------------------------------------------------------------

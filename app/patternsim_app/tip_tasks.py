@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from patternsim.progress import Progress
+from patternsim.sizes import format_off
 from patternsim.wording import SIDE_WORDS
 from patternsim_app.shown import BarbsShown, Grade, TipShown, Units
 from patternsim_app.tasks import Lying
@@ -21,6 +22,8 @@ if TYPE_CHECKING:
 BACK_MM, AHEAD_MM, ACROSS_MM = 17.0, 6.0, 5.5
 """The gauge looks so far back along the blade, ahead of it, and to each side."""
 PX_PER_MM = 18.0
+MEETS_MM = 0.05
+"""A line that passes nearer than this is told to meet the tip: it would be told 0.0 mm off."""
 GRADES: dict[str, Grade] = {"on": "fine", "near": "watch", "off": "stop"}
 
 
@@ -32,6 +35,7 @@ class TipGiven:
     side: Side
     tip_right: bool
     draft: bool = False
+    units: Units = "mm"
 
 
 def draw_tip(given: TipGiven, progress: Progress) -> TipShown | None:
@@ -79,7 +83,8 @@ def draw_tip(given: TipGiven, progress: Progress) -> TipShown | None:
         offset_mm=offset,
         allowed_mm=max(ON_MM, shaft / 2),
         tip_right=given.tip_right,
-        words=_tip_words(offset, blade, given.side, shaft),
+        words=_tip_words(offset, blade, given.side, shaft, given.units),
+        units=given.units,
         grade="unknown" if offset is None else GRADES[judge(offset, shaft)],
     )
 
@@ -94,18 +99,19 @@ def _in_turn(line: NDArray[np.float64]) -> NDArray[np.float64]:
     return np.concatenate((upper[np.argsort(upper[:, 0])], lower[np.argsort(-lower[:, 0])]))
 
 
-def _tip_words(offset: float | None, blade: PlacedBlade, side: Side, shaft: float) -> str:
+def _tip_words(offset: float | None, blade: PlacedBlade, side: Side, shaft: float, units: Units) -> str:
+    """Return one sentence: whether it is on, by how much the line passes the tip, and on which side."""
     from patternsim.answers.tip import judge
 
     where = SIDE_WORDS[side]
     if offset is None:
         reason = "no centre line here" if blade.piece.cuts else "no feather in this bar"
         return f"{where}: {reason}"
-    verdict = judge(offset, shaft)
-    if abs(offset) < 0.05:
-        return f"{where}: line meets the tip: {verdict}"
+    off = format_off(abs(offset), units)
+    if abs(offset) < MEETS_MM:
+        return f"{where}: on the line, {off} off"
     towards = "spine" if offset > 0 else "edge"
-    return f"{where}: {abs(offset):.1f} mm to the {towards}: {verdict}"
+    return f"{where}: {judge(offset, shaft)}, the line passes {off} to the {towards} side"
 
 
 def barbs_shown(found: Answers, *, tip_right: bool, units: Units = "mm") -> BarbsShown | None:
@@ -122,6 +128,6 @@ def barbs_shown(found: Answers, *, tip_right: bool, units: Units = "mm") -> Barb
         angle_deg=barbs.angle_deg,
         tip_right=tip_right,
         turns_at_mm=(),
-        words=(headline, *tile.detail.split(", ")),
+        words=(headline, tile.detail),
         grade=tile.grade,
     )

@@ -24,7 +24,14 @@ from patternsim.job.places import Way, line_of, lines_of
 from patternsim.job.reading import load, parse, place_words, read_text
 from patternsim.job.rewriting import Change
 from patternsim.job.starting import starting_job, starting_jobs
-from patternsim.job.wiring import FIRST_KINDS, WiringError, forge_order, joined_bars, kind_of
+from patternsim.job.wiring import (
+    FIRST_KINDS,
+    WiringError,
+    forge_order,
+    joined_bars,
+    kind_of,
+    step_numbers,
+)
 from patternsim.job.writing import save, with_value
 
 __all__ = [
@@ -61,6 +68,7 @@ __all__ = [
     "skipped",
     "starting_job",
     "starting_jobs",
+    "step_numbers",
     "step_way",
     "with_bar",
     "with_step",

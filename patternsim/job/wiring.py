@@ -172,6 +172,18 @@ def forge_order(job: Job) -> list[int]:
     return order
 
 
+def step_numbers(job: Job) -> dict[str, int]:
+    """Return the numbers of the steps by their ids: their places in forge order, from 1.
+
+    Raises
+    ------
+    WiringError
+        If bars wait for one another in a ring.
+    """
+    ids = [step.id for k in forge_order(job) for step in job.bar[k].step]
+    return {name: k for k, name in enumerate(ids, start=1)}
+
+
 def _in_ring(needs: list[set[int]], start: int) -> list[int]:
     """Return the bars of the ring that is met on the way from `start` to what it waits for."""
     walked = [start]

@@ -21,6 +21,7 @@ from patternsim.knife.placement import SIDES, SKIN_MM, PlacedBlade, Placement
 from patternsim.pictures.face import etched_face, etched_skin, polygon_cover, shaft_share
 from patternsim.pictures.opened import opened
 from patternsim.pictures.plain import piece_view
+from patternsim.pictures.tang import tang_light
 from patternsim.piece import Piece
 from patternsim.progress import Progress
 from patternsim.shape.grind import Side
@@ -166,7 +167,8 @@ def blade_face(
         colours = colours * (1.0 - share) + share * cover[..., None] * _linear(SHAFT_COLOUR)
     whole = polygon_cover(shape, frame.pixels(blade.outline.silhouette()))
     tang = np.clip(whole - mask, 0.0, 1.0)
-    mixed = colours * mask[..., None] + tang[..., None] * _linear(TANG_COLOUR)
+    plain = tang * tang_light(blade.outline, frame, tang > 0.0)
+    mixed = colours * mask[..., None] + plain[..., None] * _linear(TANG_COLOUR)
     return coloured(mixed, np.clip(cover * mask + tang, 0.0, 1.0))
 
 

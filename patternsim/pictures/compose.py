@@ -21,6 +21,8 @@ INK, FAINT = (38, 38, 40), (118, 118, 122)
 TITLE_MM, TEXT_MM, MARGIN_MM = 4.6, 2.7, 8.0
 SMALL_MM = 240.0
 """Letters and margins have these sizes on pictures up to this wide; on wider ones they grow along."""
+LEAST_LETTERS = 0.7
+"""Titles too long for a picture are written as small as this share before they are cut off."""
 BARS_MM = (200.0, 100.0, 50.0, 20.0, 10.0, 5.0, 2.0)
 
 
@@ -92,8 +94,9 @@ def lettered(
     height, width = pixels.shape[:2]
     head = _font("Roboto-Medium", round(TITLE_MM * unit))
     body = _font("Roboto-Regular", round(TEXT_MM * unit))
-    draw.text((edge, 0.75 * edge), title, font=head, fill=INK)
-    draw.text((edge, 0.75 * edge + 1.35 * TITLE_MM * unit), below_title, font=body, fill=FAINT)
+    for words, font, tone, top in ((title, head, INK, 0.0), (below_title, body, FAINT, 1.35 * TITLE_MM)):
+        told, fitting = _fitted(words, font, width - 2 * edge)
+        draw.text((edge, 0.75 * edge + top * unit), told, font=fitting, fill=tone)
     foot = height - 0.9 * edge
     bar = bar_length((width - 2 * edge) / pixels_per_mm)
     _scale_bar(draw, (edge, foot), bar, pixels_per_mm, grown, body)
@@ -103,6 +106,18 @@ def lettered(
     for number, note in enumerate(reversed(wrapped)):
         draw.text((width - edge, foot - number * line), note, font=body, fill=FAINT, anchor="rs")
     return np.asarray(image)
+
+
+def _fitted(text: str, font: ImageFont.FreeTypeFont, room: float) -> tuple[str, ImageFont.FreeTypeFont]:
+    """Return words that fit into `room` pixels, and their font: smaller, then cut off with dots."""
+    least = LEAST_LETTERS * font.size
+    while font.getlength(text) > room and font.size - 1 >= least:
+        font = font.font_variant(size=font.size - 1)
+    if font.getlength(text) <= room:
+        return text, font
+    while text and font.getlength(f"{text}\u2026") > room:
+        text = text[:-1].rstrip()
+    return f"{text}\u2026", font
 
 
 def _wrapped(text: str, font: ImageFont.FreeTypeFont, room: float) -> list[str]:

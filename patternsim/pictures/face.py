@@ -16,6 +16,7 @@ from patternsim.etch.tones import steel_tones
 from patternsim.fields import Program, lay_out
 from patternsim.knife.line import cut_distance
 from patternsim.knife.placement import PlacedBlade
+from patternsim.pictures.tang import tang_light
 from patternsim.progress import Part, Progress, Silent
 from patternsim.shape.grind import Side
 
@@ -155,7 +156,7 @@ def etched_face(
     whole = polygon_cover(shape, view.pixels(outline.silhouette()))
     tang = np.clip(whole - mask, 0.0, 1.0)
     plain = float(to_linear(np.array(PLAIN_LIGHTNESS)))
-    light = face * mask + plain * lines * tang
+    light = face * mask + plain * tang_light(outline, view, tang > 0.0) * tang
     rim = _rim(shape, view.pixels(outline.silhouette()), RIM_MM / pixel_mm)
     cover = np.clip(mask * np.maximum(steel, 0.0) + tang, 0.0, 1.0)
     return light * (1.0 - (1.0 - RIM_SHADE) * rim), cover

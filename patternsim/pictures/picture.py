@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from patternsim.errors import UsageError
+from patternsim.job import step_numbers
 from patternsim.knife.placement import placed
 from patternsim.pictures.compose import growth, lettered, margins, on_paper
 from patternsim.pictures.face import View, face_in_bands
@@ -15,7 +16,7 @@ from patternsim.pictures.plain import piece_view
 from patternsim.piece import Piece
 from patternsim.progress import Progress
 from patternsim.units import MM_PER_INCH, pixels_per_mm
-from patternsim.wording import PROFILE_WORDS, SIDE_WORDS
+from patternsim.wording import PROFILE_WORDS, SIDE_WORDS, lowered
 from patternsim.work import Result, StepResult
 
 Floats = NDArray[np.float64]
@@ -116,15 +117,16 @@ def _sized(size: tuple[float, float], dpi: float, width: int | None) -> float:
 
 def _notes(result: Result, last: StepResult) -> list[str]:
     """What the picture stands on, as it is after step `last`."""
-    rough = []
+    rough, numbers = [], step_numbers(result.job)
     for row in result.steps:
         if row.outcome.rough:
-            rough.append(row.step.id)
+            rough.append(numbers[row.step.id])
         if row is last:
             break
     said = "An estimate."
     if rough:
-        said += f" A sketch only: {', '.join(rough)}."
+        steps = "step" if len(rough) == 1 else "steps"
+        said += f" A sketch only: {steps} {', '.join(str(number) for number in sorted(rough))}."
     return [said, "The shaft itself, and how gaps close, are not predicted."]
 
 
@@ -213,7 +215,8 @@ def _piece_picture(
     canvas[place], mask[place] = light * cover, cover
     size = " x ".join(f"{v:.1f}" for v in piece.size)
     kind = "section across the middle" if what == "section" else "from the mark side"
-    below = f"After {row.step.id}: {kind}; {size} mm, {piece.layers.text()} layers"
+    after_step = f"After step {step_numbers(result.job)[row.step.id]}, {lowered(row.step.title)}"
+    below = f"{after_step}: {kind}; {size} mm, {piece.layers.text()} layers"
     pixels = lettered(
         on_paper(canvas, mask), scale, grown=growth(wide + room), title=result.job.name,
         below_title=below, notes=_notes(result, row),

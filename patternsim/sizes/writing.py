@@ -7,11 +7,14 @@ from fractions import Fraction
 
 from patternsim.errors import UsageError
 from patternsim.sizes.signs import INCH, Units
+from patternsim.units import MM_PER_INCH
 
 NEAR_MM = 0.05
 """A fraction of an inch that is farther off than this is marked with `~`."""
 NEAR_SHARE = 0.1
 """A fraction that is off by more than this share of the size says too little: decimals are written."""
+NEXT_INCH_MM = 0.9995 * MM_PER_INCH
+"""From here on thousandths of an inch would be written as a whole one."""
 _FINEST = 128
 """Finest part of an inch an editor is filled with; finer ones are written as decimals."""
 
@@ -51,6 +54,25 @@ def format_length(mm: float, units: Units, *, denominator: int = 32, with_unit: 
         return (_minus(mm) if text != "0" else "") + text + sign
     rough = "~" if off > NEAR_MM else ""
     return rough + (_minus(mm) if parts else "") + _mixed(Fraction(parts, denominator)) + sign
+
+
+def format_off(mm: float, units: Units) -> str:
+    """Return how far something is off, in the words of a glance: two or three figures.
+
+    Examples
+    --------
+    >>> format_off(0.4, "mm"), format_off(47.2, "mm"), format_off(0.0, "mm")
+    ('0.4 mm', '47 mm', '0.0 mm')
+    >>> format_off(0.4, "in"), format_off(47.2, "in"), format_off(0.01, "in")
+    ('.016 in', '1 7/8"', '0 in')
+    """
+    if units == "mm":
+        return f"{mm:.0f} mm" if abs(mm) >= 9.95 else f"{mm:.1f} mm"
+    if abs(mm) >= NEXT_INCH_MM:
+        # To the next eighth: what is off by less than that is not told at a glance.
+        return format_length(mm, "in", denominator=8).removeprefix("~")
+    figures = f"{abs(mm) / MM_PER_INCH:.3f}".removeprefix("0")
+    return "0 in" if figures == ".000" else f"{_minus(mm)}{figures} in"
 
 
 def format_exact(mm: float, units: Units) -> str:

@@ -30,7 +30,7 @@ def result():
 
 
 def shown(result, key):
-    return draw_billet(BilletGiven(row=result.after(key), rows=result.steps), QUIET)
+    return draw_billet(BilletGiven(row=result.after(key), rows=result.steps, number=7), QUIET)
 
 
 def with_last(kind, numbers):
@@ -76,7 +76,8 @@ def test_the_mass_of_pieces_alike_is_told_each(result):
     row, found = result.after("clean-six"), shown(result, "clean-six")
     assert found.pieces == 6
     assert found.words.endswith(f"{row.mass_kg / 6:.2f} kg each")
-    assert "6 pieces" in found.spoken
+    assert found.words.startswith("6 alike: ")
+    assert found.spoken.startswith("After step 7: 6 pieces, ")
     assert "each" not in shown(result, "tall").words
 
 
@@ -86,7 +87,7 @@ def test_unlike_pieces_are_not_told_as_alike(result):
     longer = replace(second, size=(second.size[0] + 3.0, *second.size[1:]))
     outcome = replace(row.outcome, pieces=(first, longer, *rest))
     mixed = replace(row, outcome=outcome)
-    found = draw_billet(BilletGiven(row=mixed, rows=[mixed]), QUIET)
+    found = draw_billet(BilletGiven(row=mixed, rows=[mixed], number=1), QUIET)
     assert found.pieces == 1
     assert "the first of 6 pieces" in found.words
 
@@ -114,5 +115,6 @@ def test_small_pictures_stand_and_open_as_the_large_ones_do(result):
 
 def test_a_note_of_the_window_comes_first(result):
     row = result.after("split")
-    found = draw_billet(BilletGiven(row=row, rows=result.steps, note="As it was before step 3."), QUIET)
+    given = BilletGiven(row=row, rows=result.steps, number=26, note="As it was before step 3.")
+    found = draw_billet(given, QUIET)
     assert found.notes[0] == "As it was before step 3."

@@ -1,14 +1,18 @@
 """The face: millimetres stay what they are, grips can be caught, the hand's work comes out in mm."""
 
+import dataclasses
+
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PySide6.QtCore import QPoint, QPointF, Qt
-from PySide6.QtGui import QWheelEvent
+from PySide6.QtGui import QFontMetricsF, QWheelEvent
 from PySide6.QtTest import QTest
 
+from patternsim_app.painting import array_of
 from patternsim_app.shown import FacePicture, FaceShown
+from patternsim_app.views import face_paint
 from patternsim_app.views.face_frame import FaceFrame, fitting
 from patternsim_app.views.face_view import FaceView
 
@@ -199,6 +203,7 @@ def test_it_asks_for_a_picture_when_it_is_moved_or_sized(face, qtbot):
 
 
 def test_the_picture_shows_through_and_the_bar_is_fainter_than_the_blade(face):
+    face.fit()  # the whole bar
     patch = face.frame.patch(1.0)
     bar = np.zeros((patch.height, patch.width, 4), dtype=np.uint8)
     bar[..., 3] = 255
@@ -236,3 +241,112 @@ def test_a_bar_that_is_shown_again_asks_for_no_new_picture(face, qtbot, size):
         face.set_shown(SHOWN)
         qtbot.wait(30)
     assert asked == []
+
+
+def seen_mm(view):
+    """Return how much of the bar is in sight: x0, y0, x1, y1 mm."""
+    x0, y0 = view.frame.bar(QPointF(0, view.height()))
+    x1, y1 = view.frame.bar(QPointF(view.width(), 0))
+    return x0, y0, x1, y1
+
+
+@pytest.mark.parametrize("size", [(640, 240), (640, 170), (420, 120), (900, 500)])
+def test_the_knife_is_as_large_as_it_goes_with_five_millimetres_round_it(face, size):
+    face.resize(*size)
+    x0, y0, x1, y1 = seen_mm(face)
+    assert x0 <= 95.0 + 1e-6
+    assert x1 >= 305.0 - 1e-6
+    assert y0 <= -25.0 + 1e-6
+    assert y1 >= 25.0 - 1e-6
+    # One of the two ways has nothing to spare but the room of the ruler.
+    spare = (x1 - x0 - 210.0) * face.frame.scale, (y1 - y0 - 50.0) * face.frame.scale
+    assert min(spare[0] - 11.0, spare[1] - 2.5 * 17.5) < 1.0
+
+
+def test_fit_asked_for_again_shows_the_whole_bar(face):
+    face.fit()
+    assert seen_mm(face)[0] <= 0.0
+    assert seen_mm(face)[2] >= 315.0
+    face.fit()
+    assert seen_mm(face)[0] > 50.0
+    turn_wheel(face, QPointF(200, 100), 3)
+    face.fit()  # from anywhere else it is the knife first
+    assert 50.0 < seen_mm(face)[0] <= 95.0
+
+
+def test_the_face_stays_where_it_is_while_the_hand_holds_the_outline(face):
+    """A view that jumped under the hand would move what it holds."""
+    before = face.frame
+    start = face.frame.point(200.0, 0.0)
+    QTest.mousePress(face, Qt.MouseButton.LeftButton, pos=start.toPoint())
+    far = tuple((x + 60.0, y) for x, y in OUTLINE)
+    face.set_shown(dataclasses.replace(SHOWN, outline=far, silhouette=far))
+    assert face.frame == before
+    QTest.mouseRelease(face, Qt.MouseButton.LeftButton, pos=start.toPoint())
+    face.set_shown(dataclasses.replace(SHOWN, outline=far, silhouette=far))
+    assert seen_mm(face)[2] >= 365.0 - 1e-6
+
+
+def test_the_ruler_can_be_read_where_the_bar_goes_on_under_it(face):
+    wide = dataclasses.replace(SHOWN, box=(0.0, -90.0, 315.0, 90.0))
+    face.set_shown(wide)
+    patch = face.frame.patch(1.0)
+    bar = np.zeros((patch.height, patch.width, 4), dtype=np.uint8)
+    bar[..., 3] = 255
+    face.set_picture(FacePicture(patch=patch, bar=bar, blade=None))
+    row = face.grab().toImage()
+    at = round(face.frame.point(150.0, 0.0).x()) + 30
+    assert row.pixelColor(at, face.height() - 12).lightness() > 240
+
+
+# --- missing steel ------------------------------------------------------------------------
+
+HIGH = tuple((x, y + 18.0) for x, y in OUTLINE)
+MISSING = dataclasses.replace(
+    SHOWN, outline=HIGH, silhouette=HIGH, lacking=((0, 1, 12.0),), allowance_mm=4.0
+)
+
+
+def purple(view):
+    """Where something has the tone of missing steel."""
+    seen = array_of(view.grab().toImage()).astype(int)
+    return np.abs(seen[..., :3] - (0x5E, 0x10, 0x49)).max(axis=2) < 40
+
+
+def test_steel_that_is_not_there_is_hatched_and_only_that(face):
+    face.set_shown(MISSING)
+    tone = purple(face)
+    inside, beyond = (
+        face.frame.point(130.0, y).toPoint() for y in (20.0, 31.0)
+    )  # the bar ends at 28 mm
+    assert tone[beyond.y() - 4 : beyond.y() + 5, beyond.x() - 8 : beyond.x() + 9].mean() > 0.05
+    assert not tone[inside.y() - 4 : inside.y() + 5, inside.x() - 8 : inside.x() + 9].any()
+
+
+def labels_of(view, units="mm"):
+    """Return the words of the labels and where they stand."""
+    room, letters = view.rect().toRectF(), QFontMetricsF(view.font())
+    return face_paint.missing_labels(view._shown, view.frame.transform(), units, room, letters)
+
+
+@pytest.mark.parametrize("size", [(640, 240), (420, 150), (900, 260)])
+def test_labels_of_missing_steel_never_crowd(face, size):
+    face.resize(*size)
+    corners = tuple((100.0 + 2.0 * k, 20.0 + (k % 2)) for k in range(90))
+    runs = tuple((first, first + 6, 1.0 + first / 10) for first in range(0, 80, 8))
+    face.set_shown(dataclasses.replace(SHOWN, outline=corners, silhouette=corners, lacking=runs))
+    told = labels_of(face)
+    assert len(told) >= 2
+    assert told[0][0] == "8.2 mm missing"  # the most first
+    places = [place for _, place in told]
+    for index, place in enumerate(places):
+        assert face.rect().toRectF().contains(place)
+        assert not any(place.adjusted(-6, -6, 6, 6).intersects(other) for other in places[index + 1 :])
+
+
+def test_a_stretch_over_the_seam_of_the_outline_has_one_label(face):
+    closed = (*OUTLINE, OUTLINE[0])
+    runs = ((0, 1, 4.0), (3, 4, 4.0))
+    face.set_shown(dataclasses.replace(SHOWN, outline=closed, silhouette=closed, lacking=runs))
+    assert [words for words, _ in labels_of(face)] == ["4 mm missing"]
+    assert [words for words, _ in labels_of(face, "in")] == ['5/32" missing']

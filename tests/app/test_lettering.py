@@ -55,3 +55,11 @@ def test_small_capitals_are_capitals_in_smaller_letters():
     caps = caps_font(font())
     assert caps.capitalization() == QFont.Capitalization.AllUppercase
     assert caps.pointSizeF() < font().pointSizeF()
+
+
+def test_a_figure_stays_with_its_unit():
+    for width in range(40, 400, 7):
+        lines = broken("off side: on the line, 0.0 mm off by .016 in or 5 kg", font(), width, 9)
+        for line in lines:
+            assert not line.endswith(("0.0", ".016", "5"))
+    assert broken("turn it 3 inches in", font(), 900, 2) == ("turn it 3 inches in",)

@@ -36,11 +36,11 @@ def test_the_window_says_what_is_shown_instead(program):
     desk.mark.move("nick")
     program_kit.rest(program)
     shown = window.bench.billet.shown
-    assert shown.spoken.startswith("After weld-tall")
+    assert shown.spoken.startswith("After step 23: ")
     assert shown.notes[0] == "As it was before step 24."
     desk.mark.move("split")
     program_kit.rest(program)
-    assert window.bench.billet.shown.spoken.startswith("After weld-tall")
+    assert window.bench.billet.shown.spoken.startswith("After step 23: ")
     desk.mark.move("clean-six")
     program_kit.rest(program)
     assert "before step" not in " ".join(window.bench.billet.shown.notes)

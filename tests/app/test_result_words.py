@@ -3,8 +3,8 @@
 import pytest
 
 from patternsim.errors import JobError
-from patternsim.job import changed_many, parse, starting_job
-from patternsim_app.controllers.result_words import refusal_words, step_numbers
+from patternsim.job import changed_many, parse, starting_job, step_numbers
+from patternsim_app.controllers.result_words import refusal_words
 
 TEXT = starting_job("feather-from-w")
 JOB = parse(TEXT)

@@ -1,5 +1,6 @@
 import numpy as np
 import pytest
+from PySide6.QtGui import QColor, QFontMetricsF
 
 from patternsim_app.painting import array_of
 from patternsim_app.shown import StationShown
@@ -8,9 +9,7 @@ from patternsim_app.views.station_strip import StationStrip
 
 def station(at, wide, high, thick=1.0):
     picture = np.full((40, 80, 4), (90, 90, 90, 255), dtype=np.uint8)
-    return StationShown(
-        picture=picture, caption=f"{at} mm from the heel", size_mm=(wide, high), thick=thick
-    )
+    return StationShown(picture=picture, caption=f"at {at} mm", size_mm=(wide, high), thick=thick)
 
 
 BLADE = (
@@ -104,3 +103,33 @@ def test_double_letters_fit(qtbot, large_text):
     made.set_shown(BLADE, "Sections")
     made.resize(700, made.heightForWidth(700))
     assert all(box.right() <= 700 for box in made.picture_boxes())
+
+
+def test_lengths_follow_the_unit(strip):
+    strip.set_units("in")
+    assert 'at 25/32"; at 3 1/8"' in strip.accessibleDescription()  # 0.787 and 3.15 of an inch
+    assert " mm" not in strip.accessibleDescription()
+    strip.set_units("mm")
+    assert "at 20 mm" in strip.accessibleDescription()
+
+
+def test_captions_stay_in_one_line_however_narrow(strip):
+    """Words that break anew as a section grows or shrinks would flicker under a dragged number."""
+    small = strip.font()
+    for width in (150, 230, 420, 700):
+        strip.resize(width, strip.heightForWidth(width))
+        under = strip.heightForWidth(width) - max(box.bottom() for box in strip.picture_boxes())
+        assert under < 2.2 * QFontMetricsF(small).height()
+
+
+def test_dark_sections_have_a_line_round_them(strip, dark):
+    """Steel as dark as the ground: the line alone shows where the section ends."""
+    ground = QColor("#2B3036")
+    picture = np.full((40, 80, 4), (ground.red(), ground.green(), ground.blue(), 255), dtype=np.uint8)
+    strip.set_shown((StationShown(picture=picture, caption="at 2 mm", size_mm=(46.0, 12.0)),), "S")
+    strip.resize(700, strip.heightForWidth(700))
+    box = strip.picture_boxes()[0]
+    seen = array_of(strip.grab().toImage()).astype(int)
+    row = seen[int(box.center().y()), :, 0]
+    edge = row[int(box.right()) - 1 : int(box.right()) + 3].max()
+    assert edge - row[int(box.center().x())] > 60

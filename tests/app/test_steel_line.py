@@ -1,5 +1,6 @@
 import dataclasses
 from itertools import pairwise
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -7,6 +8,7 @@ from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
 from PySide6.QtGui import QColor, QHelpEvent
 from PySide6.QtWidgets import QApplication, QToolTip
 
+from patternsim_app.controllers.steel_figures import steel_spare
 from patternsim_app.painting import array_of
 from patternsim_app.resources import use_font
 from patternsim_app.shown import SteelColumn, SteelShown
@@ -293,3 +295,33 @@ def test_double_letters_fit(qtbot, large_text):
     made.resize(1240, made.sizeHint().height())
     assert made.places().plot().height() > 40
     assert made.sizeHint().height() > 150
+
+
+def test_what_is_spare_stands_on_lines_of_its_own_and_is_read_out(line):
+    """A figure and what it is, each whole on one line, in mm and inch."""
+    line.set_shown(dataclasses.replace(steel(), words='1 7/8" longer', detail="than needed"))
+    assert 'bar 1 7/8" longer than needed' in line.accessibleDescription()
+    places = line.places()
+    left = round(places.plot().right() + 0.6 * places.em_px)
+    seen = array_of(line.grab().toImage()).astype(int)[4:-4, left:-4]  # without the focus ring
+    inked = np.abs(seen[..., :3] - seen[-1, -1, :3]).max(axis=2) > 40
+    rows = np.flatnonzero(inked.any(axis=1))
+    assert 1 + (np.diff(rows) > 1).sum() >= 3
+    assert not inked[:, -4:].any()
+
+
+@pytest.mark.parametrize(
+    ("spare", "units", "told"),
+    [
+        (47.2, "mm", ("47 mm longer", "than needed")),
+        (47.2, "in", ('1 7/8" longer', "than needed")),
+        (-10.04, "mm", ("10 mm too short", "for the blade")),
+        (-10.04, "in", (".395 in too short", "for the blade")),
+        (0.01, "in", ("just long enough", "for the blade")),
+        (None, "mm", ("not worked out", "of a bent bar")),
+    ],
+)
+def test_the_words_of_what_is_spare(spare, units, told):
+    found = SimpleNamespace(steel=SimpleNamespace(spare_length_mm=(None, spare, None)))
+    assert steel_spare(found, units) == told
+    assert steel_spare(None, units) == ("", "")

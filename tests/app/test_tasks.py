@@ -84,6 +84,27 @@ def test_the_tip_gauge_says_what_the_answer_says(done):
     assert max(x for x, _ in shown.outline) == pytest.approx(0.0, abs=1e-9)
 
 
+@pytest.mark.parametrize("units", ["mm", "in"])
+@pytest.mark.parametrize(
+    ("off_middle", "mm", "inch"),
+    [
+        (0.0, "mark side: on the line, 0.0 mm off", "mark side: on the line, 0 in off"),
+        (-1.0, "mark side: near, the line passes 1.0 mm to the spine side", ".039 in to the spine side"),
+        (3.0, "mark side: off, the line passes 3.0 mm to the edge side", ".118 in to the edge side"),
+    ],
+)
+def test_the_gauge_tells_in_one_sentence_how_far_and_on_which_side(done, units, off_middle, mm, inch):
+    """The line of this job is the middle of the bar: an outline pushed off it is off by as much."""
+    lying = tasks.lying_on_bench(done.worked.result)
+    place = lying.spec.place.model_copy(update={"tip": "by-numbers", "off_middle_mm": off_middle})
+    there = replace(lying, spec=lying.spec.model_copy(update={"place": place}))
+    given = TipGiven(lying=there, side="mark-side", tip_right=True, units=units)
+    shown = tip_tasks.draw_tip(given, QUIET)
+    assert shown.words == mm if units == "mm" else shown.words.endswith(inch)
+    assert shown.words.count(":") == 1
+    assert shown.units == units
+
+
 def test_small_sections_are_drawn_once(done):
     rows = done.worked.result.steps
     first = tasks.draw_thumbs(ThumbsGiven(rows=rows), QUIET)

@@ -7,7 +7,8 @@ from PySide6.QtGui import QColor
 from patternsim_app.painting import array_of
 from patternsim_app.shown import TipShown
 from patternsim_app.theme import DARK, LIGHT, use_theme
-from patternsim_app.views.tip_gauge import SCALE_MM, TipGauge
+from patternsim_app.views.tip_gauge import FAR_MM, TipGauge
+from patternsim_app.views.tip_plate import SCALES
 
 GREY = np.full((220, 460, 4), (150, 150, 150, 255), dtype=np.uint8)
 OUTLINE = ((-17.0, 6.0), (-8.0, 3.2), (0.0, 0.0), (-8.0, -3.4), (-17.0, -6.5))
@@ -57,8 +58,8 @@ def test_places_are_to_scale_and_the_spine_is_up(gauge):
     assert one.y() < middle.y()
     assert middle.x() - gauge.point_of(-1.0, 0.0).x() == pytest.approx(middle.y() - one.y())
     box = gauge.window_box()
-    assert gauge.point_of(0.0, SCALE_MM).y() > box.top()
-    assert gauge.point_of(0.0, -SCALE_MM).y() < box.bottom()
+    assert gauge.point_of(0.0, FAR_MM).y() > box.top()
+    assert gauge.point_of(0.0, -FAR_MM).y() < box.bottom()
 
 
 def test_a_tip_to_the_left_is_the_same_the_other_way_round(gauge):
@@ -150,8 +151,8 @@ def test_scale_and_tip_stay_in_the_window_of_any_card(gauge, size, right):
     assert box.width() > 20
     assert box.height() > 20
     assert gauge.rect().contains(box.toAlignedRect())
-    assert box.contains(gauge.point_of(0.0, SCALE_MM))
-    assert box.contains(gauge.point_of(0.0, -SCALE_MM))
+    assert box.contains(gauge.point_of(0.0, FAR_MM))
+    assert box.contains(gauge.point_of(0.0, -FAR_MM))
     assert pixels(gauge).size
 
 
@@ -169,3 +170,16 @@ def test_the_ground_changes_with_the_theme(gauge, qapp):
     gauge.set_shown(dataclasses.replace(tip(), picture=None))
     use_theme(DARK, qapp)
     assert pixels(gauge)[..., :3].mean() < 120
+
+
+@pytest.mark.parametrize(("units", "span"), [("mm", 5.0), ("in", 25.4 * 3 / 16)])
+def test_the_plate_has_the_scale_of_the_unit(gauge, units, span):
+    part, many, one, whole = SCALES[units]
+    assert part * many == pytest.approx(span)
+    from patternsim.sizes import parse_length
+
+    assert parse_length(one, "mm") == pytest.approx(part)
+    assert parse_length(whole, "mm") == pytest.approx(span)
+    before = pixels(gauge)
+    gauge.set_shown(tip(units=units))
+    assert (pixels(gauge) != before).any()

@@ -64,9 +64,14 @@ def test_the_foot_of_a_picture_is_in_plain_words(monkeypatch):
     drawing = importlib.import_module("patternsim.pictures.picture")
     told = []
     plain = drawing.lettered
-    monkeypatch.setattr(drawing, "lettered", lambda *a, **k: told.append(k["notes"]) or plain(*a, **k))
-    picture(run(parse(starting_job("w-bar"))), "section", dpi=60.0)
-    said = " ".join(told[0])
-    assert said.startswith("An estimate. A sketch only: corners.")
+    monkeypatch.setattr(drawing, "lettered", lambda *a, **k: told.append(k) or plain(*a, **k))
+    job = parse(starting_job("w-bar"))
+    picture(run(job), "section", dpi=60.0)
+    picture(run(job), "section", dpi=60.0, after="corners")
+    said = " ".join(told[0]["notes"])
+    number = [step.id for step in job.bar[0].step].index("corners") + 1
+    assert said.startswith(f"An estimate. A sketch only: step {number}.")
+    # Steps by the numbers of the card: ids are for the command line.
+    assert told[1]["below_title"].startswith(f"After step {number}, crush corners: section across")
     assert "level" not in said
     assert "closed form" not in said

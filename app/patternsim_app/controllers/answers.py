@@ -12,17 +12,17 @@ from patternsim.sizes import told_in
 from patternsim_app.controllers.bench_mark import BLADE, BenchMark
 from patternsim_app.controllers.result_words import before_words
 from patternsim_app.controllers.rows import card_rows, grades_by_step
+from patternsim_app.controllers.steel_figures import steel_column, steel_needed, steel_spare
 from patternsim_app.controllers.telling import Telling
 from patternsim_app.controllers.working import Working
 from patternsim_app.session import Document, Session
-from patternsim_app.shown import AnswerTile, Grade, SteelColumn, SteelShown, StepRow, Units
+from patternsim_app.shown import AnswerTile, SteelShown, StepRow, Units
 from patternsim_app.tasks import WorkDone
 from patternsim_app.views.answers_bar import AnswersBar
 from patternsim_app.views.steel_line import SteelLine
 
 if TYPE_CHECKING:
     from patternsim.answers import Answers
-    from patternsim.work import Result, StepRefused, StepResult
 
 
 ALL_SKIPPED = "all steps are skipped, so nothing is worked out; take some of them in again"
@@ -188,63 +188,21 @@ class AnswersController(QObject):
         for row in self._rows():
             result = results.get(row.key)
             if row.number and (result is not None or row.state != "skipped"):
-                columns.append(_column(row, result, grades.get(row.key, "fine"), done.worked.refused))
-        need, pieces = _need(found, done.worked.result)
+                columns.append(
+                    steel_column(row, result, grades.get(row.key, "fine"), done.worked.refused)
+                )
+        need, pieces = steel_needed(found, done.worked.result)
+        words, detail = before_words(done), ""
+        if done.worked.refused is None:
+            words, detail = steel_spare(found, self._units)
         self._line.set_shown(
             SteelShown(
                 columns=tuple(columns),
                 start_kg=columns[0].kg if columns else 0.0,
                 need_kg=need,
-                words=self._steel_words(found),
+                words=words,
+                detail=detail,
                 need_words="blade needs" if pieces == 1 else f"{pieces} blades need",
             )
         )
         self._line.set_current(self._mark.key)
-
-    def _steel_words(self, found: Answers | None) -> str:
-        done = self._working.done
-        if done is None or done.worked.refused is None:
-            return _words(found, self._tiles, self._units)
-        return before_words(done)
-
-
-def _column(
-    row: StepRow, result: StepResult | None, grade: Grade, refused: StepRefused | None
-) -> SteelColumn:
-    if result is None:
-        stopped = refused is not None and refused.step == row.key
-        return SteelColumn(
-            key=row.key, number=row.number, kg=0.0, lost_kg=0.0, worked=False, refused=stopped,
-            grade="stop" if stopped else "fine",
-        )  # fmt: skip
-    aside = sum(piece.mass_kg for piece in result.outcome.offcuts)
-    return SteelColumn(
-        key=row.key,
-        number=row.number,
-        kg=result.mass_kg,
-        lost_kg=result.lost_kg + aside,
-        grade=grade,
-    )
-
-
-def _need(found: Answers | None, result: Result) -> tuple[float | None, int]:
-    """Return what the bars the blade comes from must weigh, and how many there are."""
-    spec = result.job.blade
-    pieces = result.bars.get(spec.bar, ()) if spec is not None else ()
-    spare = found.steel.spare_kg[1] if found is not None and found.steel is not None else None
-    if spare is None or not pieces:
-        return None, 1
-    return sum(piece.mass_kg - spare for piece in pieces), len(pieces)
-
-
-def _words(found: Answers | None, tiles: tuple[AnswerTile, ...], units: Units) -> str:
-    if found is None or found.steel is None:
-        return ""
-    from patternsim.wording import signed_spare
-
-    length = found.steel.spare_length_mm[1]
-    if length is None:
-        return "spare length not worked out"
-    if units == "mm":
-        return signed_spare(length)
-    return next((f"bar {one.headline}" for one in tiles if one.key == "steel"), "")

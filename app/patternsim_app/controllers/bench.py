@@ -7,20 +7,14 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
+from patternsim.sizes import told_in
 from patternsim_app import tasks
 from patternsim_app.controllers.result_words import face_note
 from patternsim_app.controllers.telling import Telling
 from patternsim_app.controllers.working import Working
 from patternsim_app.jobs import Jobs
 from patternsim_app.lay_tasks import LayDone
-from patternsim_app.shown import (
-    FaceShown,
-    Legend,
-    Patch,
-    Points,
-    Rgba,
-    Units,
-)
+from patternsim_app.shown import FaceShown, Legend, Patch, Points, Rgba, Units
 from patternsim_app.stored import Kept
 from patternsim_app.tasks import FaceDone, FaceGiven, Look, Lying, WorkDone
 from patternsim_app.views.bench_panel import BenchPanel
@@ -61,6 +55,7 @@ class BenchController(QObject):
         self._working = working
         self._jobs = jobs
         self._telling = telling
+        self.units: Units = "mm"
         self._look = "etched"
         self._side: Side = "mark-side"
         self._patch: Patch | None = None
@@ -134,13 +129,21 @@ class BenchController(QObject):
 
     def set_units(self, units: Units) -> None:
         """Write lengths in mm or inch."""
-        self._panel.face.set_units(units)
-        self._panel.billet.set_units(units)
+        self.units = units
+        for part in (self._panel.face, self._panel.billet, self._panel.stations):
+            part.set_units(units)
+        self.tell()
+
+    def tell(self) -> None:
+        """Say the face in a sentence again: the unit, or what stands around it, has changed."""
+        if self._drawn is not None:
+            self._panel.face.setAccessibleDescription(self._spoken(self._drawn.shown).spoken)
 
     def begin_anew(self) -> None:
         """Another job is open: the next face is shown whole."""
         self._panel.face.set_shown(None)
         self._panel.face.set_fitted()
+        self._panel.set_caption("")
 
     def show_kept(self, kept: Kept) -> None:
         """Show the picture from the last time until a fresh one comes."""
@@ -221,7 +224,8 @@ class BenchController(QObject):
                               self._panel.barbs.accessibleDescription()) if part
         )  # fmt: skip
         side = self._side.replace("-", " ")
-        what = f"{shown.length_mm:g} mm blade, {side}" if shown.outline else f"bar, {side}"
+        length = told_in(f"{shown.length_mm:g} mm", self.units)
+        what = f"{length} blade, {side}" if shown.outline else f"bar, {side}"
         return replace(shown, spoken=f"{what}. {tiles}")
 
     # --- the outline in the hand ---------------------------------------------------------

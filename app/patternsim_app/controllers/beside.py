@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from PySide6.QtCore import QObject
 
+from patternsim.job import step_numbers
 from patternsim_app import billet_tasks, tasks
 from patternsim_app.billet_tasks import BilletGiven
 from patternsim_app.controllers.bench import BenchController
 from patternsim_app.controllers.bench_mark import BenchMark
-from patternsim_app.controllers.result_words import before_words
+from patternsim_app.controllers.result_words import before_words, die_caption, face_caption
 from patternsim_app.controllers.telling import Telling
 from patternsim_app.controllers.working import Working
 from patternsim_app.jobs import Jobs
@@ -60,9 +61,14 @@ class BesideController(QObject):
         self._panel.stations.set_shown(done.stations, done.heading)
 
     def _ask_billet(self, *_: object) -> None:
-        if self._bench.look_name != "die" or self._working.done is None:
+        done = self._working.done
+        if done is None:
             return
-        given = self._given(self._working.done)
+        if self._bench.look_name != "die":
+            self._panel.set_caption(face_caption(done, self._mark.key))
+            return
+        given = self._given(done)
+        self._panel.set_caption("" if given is None else die_caption(done, given.row))
         if given is None or not given.row.outcome.pieces:
             self._panel.set_billet(None)
             return
@@ -74,18 +80,23 @@ class BesideController(QObject):
     def _given(self, done: WorkDone) -> BilletGiven | None:
         """Return the step whose piece lies on the die: the chosen one, or the last before it."""
         rows, key = done.worked.result.steps, self._mark.key
+        numbers = step_numbers(done.job)
         row = next((row for row in rows if row.step.id == key), None)
         if row is not None:
-            return BilletGiven(row=row, rows=rows)
+            return BilletGiven(row=row, rows=rows, number=numbers[key])
         found = done.job.find_step(key)
         if found is None:
             # The blade or the shop: what all steps leave.
-            return BilletGiven(row=rows[-1], rows=rows) if rows else None
+            return (
+                BilletGiven(row=rows[-1], rows=rows, number=numbers[rows[-1].step.id]) if rows else None
+            )
         bar, place = found
         before = {step.id for step in bar.step[:place]}
         own = [row for row in rows if row.step.id in before]
         note = SKIPPED if bar.step[place].skip else before_words(done)
-        return BilletGiven(row=own[-1], rows=rows, note=note) if own else None
+        if not own:
+            return None
+        return BilletGiven(row=own[-1], rows=rows, number=numbers[own[-1].step.id], note=note)
 
     def _billet_drawn(self, shown: BilletShown) -> None:
         self._panel.set_billet(shown)

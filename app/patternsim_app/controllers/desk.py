@@ -238,7 +238,7 @@ class Desk(QObject):
 
     def _units_changed(self, units: str) -> None:
         self.window.header.units.set_chosen(units)
-        for part in (self.card, self.sheet, self.answers, self.bench):
+        for part in (self.card, self.sheet, self.answers, self.bench, self.tip):
             part.set_units(units)  # type: ignore[arg-type]
 
     def cancel_work(self) -> None:

@@ -136,7 +136,7 @@ class OutlineController(QObject):
         given = LayGiven(
             lying=lying, how=how, by=by, look=look, bar=self._bench.bar_picture(),
             tip_right=self._bench.tip_right(), final=final, line=self._bench.line(), label=label,
-            merge=merge,
+            merge=merge, units=self._bench.units,
         )  # fmt: skip
         if final:
             # Numbers only, and at once: what is kept must not come late, after other changes.

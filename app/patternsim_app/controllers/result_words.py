@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from patternsim.errors import JobError, PatternSimError
-from patternsim.job import Job, forge_order
+from patternsim.job import Job, step_numbers
 from patternsim.sizes import told_in
+from patternsim.wording import lowered
 from patternsim_app.shown import Units
 from patternsim_app.tasks import WorkDone
 
+if TYPE_CHECKING:
+    from patternsim.work import StepResult
+
 NOTE = "The shaft itself, and how gaps close, are not predicted."
-
-
-def step_numbers(job: Job) -> dict[str, int]:
-    """Return the numbers of the steps on the card by their ids: their places in forge order."""
-    ids = [step.id for k in forge_order(job) for step in job.bar[k].step]
-    return {name: k for k, name in enumerate(ids, start=1)}
 
 
 def before_words(done: WorkDone) -> str:
@@ -22,6 +22,26 @@ def before_words(done: WorkDone) -> str:
     refused = done.worked.refused
     number = step_numbers(done.job).get(refused.step) if refused is not None else None
     return "" if number is None else f"As it was before step {number}."
+
+
+def face_caption(done: WorkDone, chosen: str) -> str:
+    """Return what the face shows, however early the chosen step is: 'The blade, after step 32.'."""
+    rows, spec = done.worked.result.steps, done.job.blade
+    own = [row for row in rows if spec is None or row.bar == spec.bar] or list(rows)
+    if not own:
+        return ""
+    numbers = step_numbers(done.job)
+    finished = spec is not None and done.worked.refused is None
+    last = own[-1].step.id
+    said = f"The {'blade' if finished else 'bar'}, after step {numbers[last]}."
+    if chosen not in numbers or chosen == last:
+        return said
+    return f"{said} Step {numbers[chosen]} itself is on the die."
+
+
+def die_caption(done: WorkDone, row: StepResult) -> str:
+    """Return whose piece lies on the die: 'After step 22, stack tall.'."""
+    return f"After step {step_numbers(done.job)[row.step.id]}, {lowered(row.step.title)}."
 
 
 def face_note(done: WorkDone) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
-from patternsim_app.shown.basics import Grade, Points, Pose, Rgba
+from patternsim_app.shown.basics import Grade, Points, Pose, Rgba, Units
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -29,8 +29,10 @@ class TipShown:
     tip_right : bool
         The tip points right in the picture.
     words : str
-        '0.4 mm to the spine: on'.
+        'mark side: on, the line passes 0.4 mm to the spine side'.
     grade : str
+    units : str
+        Of the scale on the plate: 'mm' or 'in'.
     """
 
     picture: Rgba | None
@@ -43,6 +45,7 @@ class TipShown:
     tip_right: bool
     words: str
     grade: Grade
+    units: Units = "mm"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,7 +83,7 @@ class StationShown:
     ----------
     picture : Rgba
     caption : str
-        '80 mm from the heel'.
+        'at 80 mm'; the heading says from where.
     size_mm : (float, float)
         Width and height the picture stands for.
     thick : float

@@ -148,7 +148,9 @@ class SteelShown:
     need_words : str
         '2 blades need'.
     words : str
-        'bar 45 mm longer than needed'.
+        '45 mm longer', of the bar; with no `detail` a sentence of its own.
+    detail : str
+        'than needed'.
     """
 
     columns: tuple[SteelColumn, ...]
@@ -156,3 +158,4 @@ class SteelShown:
     need_kg: float | None
     words: str
     need_words: str = "blade needs"
+    detail: str = ""

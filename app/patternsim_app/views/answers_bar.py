@@ -10,6 +10,7 @@ from typing import Final
 
 from PySide6.QtCore import QEvent, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import (
+    QColor,
     QEnterEvent,
     QFont,
     QFontMetricsF,
@@ -37,7 +38,7 @@ from patternsim_app.views.signs import SIGN_EM, paint_sign
 
 HEADLINE = 1.3
 """Size of a headline, of the window's letters."""
-PAD_EM, GAP_EM = 0.6, 0.45
+PAD_EM, BRIEF_PAD_EM, GAP_EM = 0.6, 0.3, 0.45
 LEAST_CARD_EM = 5.9
 """Narrower cards flow into another row."""
 WIDE_CARD_EM = 11.0
@@ -78,7 +79,7 @@ class AnswersBar(QWidget):
         self.setSizePolicy(policy)
         self._tiles: tuple[AnswerTile, ...] = ()
         self._cards: list[AnswerCard] = []
-        self._waiting = False
+        self._waiting = self._brief = False
         self._detail_lines = 1
         self.set_tiles(NOT_YET)
 
@@ -95,6 +96,7 @@ class AnswersBar(QWidget):
         while len(self._cards) < len(self._tiles):
             card = AnswerCard(self)
             card.clicked.connect(partial(self._choose, len(self._cards)))
+            card.set_brief(self._brief)
             card.show()
             self._cards.append(card)
         for card, tile in zip(self._cards, self._tiles, strict=True):
@@ -106,6 +108,15 @@ class AnswersBar(QWidget):
         self._waiting = waiting
         for card in self._cards:
             card.set_waiting(waiting)
+
+    def set_brief(self, brief: bool) -> None:
+        """Leave the details to the tips of the cards: large letters in a low window."""
+        if brief != self._brief:
+            self._brief = brief
+            for card in self._cards:
+                card.set_brief(brief)
+            self._detail_lines = 0 if brief else 1
+            self._place()
 
     def hasHeightForWidth(self) -> bool:
         """Narrow bars take a second row."""
@@ -130,14 +141,14 @@ class AnswersBar(QWidget):
     def resizeEvent(self, event: QResizeEvent) -> None:
         """Lay the cards anew."""
         if event.oldSize().width() != event.size().width():
-            self._detail_lines = 1
+            self._detail_lines = 0 if self._brief else 1
         self._place()
 
     def changeEvent(self, event: QEvent) -> None:
         """Lay the cards anew when the letters change."""
         super().changeEvent(event)
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
-            self._detail_lines = 1
+            self._detail_lines = 0 if self._brief else 1
             self._place()
 
     def _choose(self, index: int) -> None:
@@ -158,9 +169,11 @@ class AnswersBar(QWidget):
             QFontMetricsF(sized(font, HEADLINE, medium=True)).height(),
             detail_lines * QFontMetricsF(sized(font, SMALL)).height(),
         )
-        return float(round(sum(heights) + 2 * PAD_EM * em(self)))
+        return float(round(sum(heights) + 2 * (BRIEF_PAD_EM if self._brief else PAD_EM) * em(self)))
 
     def _lines_wanted(self, width: int) -> int:
+        if self._brief:
+            return 0
         columns = self._columns(width)
         each = (width - (columns - 1) * self._gap()) / columns
         small = sized(self.font(), SMALL)
@@ -189,7 +202,7 @@ class AnswerCard(QAbstractButton):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self._tile = NOT_YET[0]
-        self._waiting = False
+        self._waiting = self._brief = False
 
     @property
     def tile(self) -> AnswerTile:
@@ -207,6 +220,11 @@ class AnswerCard(QAbstractButton):
         """Grey the card while its answer is worked out again."""
         self._waiting = waiting
         self.setAccessibleDescription("being worked out again" if waiting else "")
+        self.update()
+
+    def set_brief(self, brief: bool) -> None:
+        """Show name and headline only."""
+        self._brief = brief
         self.update()
 
     def sizeHint(self) -> QSize:
@@ -249,7 +267,8 @@ class AnswerCard(QAbstractButton):
         paint_card(painter, whole, line, raised=self.underMouse())
         faint = colour(shown.faint)
         ink = faint if self._waiting or self._tile.grade == "unknown" else colour(shown.ink)
-        inner = whole.adjusted(PAD_EM * line, PAD_EM * line, -PAD_EM * line, -PAD_EM * line)
+        pad, low = PAD_EM * line, (BRIEF_PAD_EM if self._brief else PAD_EM) * line
+        inner = whole.adjusted(pad, low, -pad, -low)
         caps, headline = caps_font(self.font()), self._headline_font()
         name_height = QFontMetricsF(caps).height()
         head_height = QFontMetricsF(headline).height()
@@ -276,15 +295,18 @@ class AnswerCard(QAbstractButton):
             Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter,
             cut_off(self._tile.headline, fitting, words.width()),
         )
-        small, lines = broken_shrunk(
-            self._tile.detail, sized(self.font(), SMALL), words.width(), DETAIL_LINES
-        )
-        painter.setPen(faint)
-        painter.setFont(small)
-        detail = QRectF(words.left(), row.bottom(), words.width(), inner.bottom() - row.bottom())
-        draw_lines(painter, detail, lines)
+        if not self._brief:
+            self._paint_detail(painter, QRectF(words.left(), row.bottom(), words.width(), 0.0), faint)
         if self.hasFocus():
             paint_focus(painter, whole, line)
+
+    def _paint_detail(self, painter: QPainter, place: QRectF, tone: QColor) -> None:
+        small, lines = broken_shrunk(
+            self._tile.detail, sized(self.font(), SMALL), place.width(), DETAIL_LINES
+        )
+        painter.setPen(tone)
+        painter.setFont(small)
+        draw_lines(painter, place, lines)
 
     def _headline_font(self) -> QFont:
         return sized(self.font(), HEADLINE, medium=True)

@@ -50,11 +50,14 @@ def paint_ends(painter: QPainter, lie: Lie, shown: BilletShown, em_px: float, wi
             middle = lie.on_block(0.0, y, z) + QPointF(0.5 * wide + 0.3 * em_px, 0.15 * height)
             if lie.copies == 0:
                 middle -= QPointF(0.0, 0.7 * height)
+            elif near.y() - middle.y() > 3.0 * height:
+                # The copies lie behind that corner: the words stand beside it.
+                middle -= QPointF(wide + 1.1 * em_px, 0.0)
         else:
             middle = lie.on_block(along / 2, -y, -z) - QPointF(0.0, 1.1 * height)
         paint_pill(painter, "mark side", middle, ink=ink, ground=ground)
     if shown.pieces > 1:
-        words = f"\u00d7 {shown.pieces}"
+        words = f"\u00d7 {shown.pieces} each"
         last = lie.hull(lie.copies).at(1)
         middle = last + QPointF(0.5 * width_of(words, font) + 0.6 * em_px, 1.2 * height)
         paint_pill(painter, words, middle, ink=ink, ground=ground, edge=colour(now.box_line))

@@ -9,6 +9,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
+from patternsim.sizes import told_in
 from patternsim_app.painting import Picture, mixed, shaded
 from patternsim_app.shown import BilletShown, Units
 from patternsim_app.theme import colour, em, sized, theme
@@ -24,6 +25,8 @@ LIGHTS = (LIGHT_UP, LIGHT_DEEP, LIGHT_ALONG)
 """Light of the faces on top, in front and at the right."""
 READABLE_EM = 4.4
 """A section smaller than this is hard to read: longer pieces are drawn shorter."""
+LEAST_EM, CRAMPED_EM = 9.0, 4.0
+"""The least height, in letter heights: usually, and for large letters in a low window."""
 MOST_COPIES = 2
 NOTE_LINES = 2
 SHORTER = "Length drawn shorter."
@@ -41,6 +44,7 @@ class BilletView(QWidget):
         self._pictures: dict[Face, Picture] = {}
         self._solid: Solid | None = None
         self._units: Units = "mm"
+        self._least_em = LEAST_EM
         self.set_shown(None)
 
     def set_shown(self, shown: BilletShown | None) -> None:
@@ -53,7 +57,11 @@ class BilletView(QWidget):
             pictures = {"mark-side": shown.top, "low-edge": shown.side, "far-end": shown.end}
             for face, light in zip(SEEN[shown.pose], LIGHTS, strict=True):
                 self._pictures[face] = Picture(shaded(pictures[face], light))
-        self.setAccessibleDescription(shown.spoken if shown is not None else NOTHING)
+        self._tell()
+
+    def _tell(self) -> None:
+        spoken = NOTHING if self._shown is None else told_in(self._shown.spoken, self._units)
+        self.setAccessibleDescription(spoken)
         self.update()
 
     @property
@@ -64,7 +72,7 @@ class BilletView(QWidget):
     def set_units(self, units: Units) -> None:
         """Write sizes in mm or inches."""
         self._units = units
-        self.update()
+        self._tell()
 
     def sizeHint(self) -> QSize:
         """Return a comfortable bench."""
@@ -72,7 +80,12 @@ class BilletView(QWidget):
 
     def minimumSizeHint(self) -> QSize:
         """Return what still shows the piece with its sizes."""
-        return QSize(round(18 * em(self)), round(9 * em(self)))
+        return QSize(round(18 * em(self)), round(self._least_em * em(self)))
+
+    def set_cramped(self, cramped: bool) -> None:
+        """Make do with little height, or ask for the usual one."""
+        self._least_em = CRAMPED_EM if cramped else LEAST_EM
+        self.updateGeometry()
 
     def lie(self) -> Lie | None:
         """Return how the piece lies in the drawing; None without one."""
@@ -203,7 +216,8 @@ class BilletView(QWidget):
 
     def _note_lines(self, *, whole: bool) -> tuple[str, ...]:
         assert self._shown is not None
-        notes = " ".join((*self._shown.notes, *(() if whole else (SHORTER,))))
+        told = (told_in(note, self._units) for note in self._shown.notes)
+        notes = " ".join((*told, *(() if whole else (SHORTER,))))
         return broken(notes, self._small(), self.width() - 0.4 * em(self), NOTE_LINES)
 
     def _captions_top(self) -> float:

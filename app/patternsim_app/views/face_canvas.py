@@ -23,7 +23,12 @@ from patternsim_app.shown import FacePicture, FaceShown, Units
 from patternsim_app.theme import colour, em, theme
 from patternsim_app.views import face_paint
 from patternsim_app.views.face_frame import FaceFrame, fitting
+from patternsim_app.views.face_paint import RULER_EM
 
+SPARE_MM = 5.0
+"""So much of the bar is shown round the knife."""
+LEAST_EM, CRAMPED_EM = 7.6, 3.0
+"""The least height, in letter heights: usually, and for large letters in a low window."""
 MUCH_LARGER = 1.4
 """A bar that could be shown so much larger is fitted anew."""
 SETTLE_MS = 15
@@ -46,6 +51,8 @@ class FaceCanvas(QWidget):
         self._units: Units = "mm"
         self._frame = FaceFrame(middle=(0.0, 0.0), scale=1.0, width=1.0, height=1.0)
         self._fitted = True
+        self._whole_bar = False
+        self._least_em = LEAST_EM
         self._grip = ""
         self._hot = ""
         self._before: FaceShown | None = None
@@ -63,8 +70,8 @@ class FaceCanvas(QWidget):
         if not self._grip:
             self._hand = QTransform()
         self.setAccessibleDescription(shown.spoken if shown else "no bar to show yet")
-        if shown and self._fitted and (before is None or self._has_outgrown()):
-            self.fit()
+        if shown and self._fitted and not self._grip and (before is None or self._has_outgrown()):
+            self._refit()
         if shown is None:
             self._picture = None
         self.update()
@@ -92,6 +99,11 @@ class FaceCanvas(QWidget):
             )  # fmt: skip
             self._changed()
 
+    def set_cramped(self, cramped: bool) -> None:
+        """Make do with little height, or ask for the usual one."""
+        self._least_em = CRAMPED_EM if cramped else LEAST_EM
+        self.updateGeometry()
+
     @property
     def frame(self) -> FaceFrame:
         """Where the face lies on the widget."""
@@ -100,21 +112,25 @@ class FaceCanvas(QWidget):
     # --- looking about -------------------------------------------------------------------
 
     def fit(self) -> None:
-        """Show the whole bar."""
-        self._fitted = True
+        """Show the knife as large as it goes; asked for once more, the whole bar."""
+        is_so = self._fitted and not self._whole_bar and self._frame == self._fitting()
+        self._fitted, self._whole_bar = True, is_so
+        self._refit()
+
+    def _refit(self) -> None:
         frame = self._fitting()
         if frame != self._frame:
             self._frame = frame
             self._changed()
 
     def set_fitted(self) -> None:
-        """Show the next bar whole."""
-        self._fitted = True
+        """Show the next knife as large as it goes."""
+        self._fitted, self._whole_bar = True, False
 
     def _fitting(self) -> FaceFrame:
         return fitting(
             self._box(), self.width(), self.height(), mirrored=self._frame.mirrored,
-            margins=(0.9 * em(), 0.8 * em(), 2.3 * em()),
+            margins=(0.3 * em(), 0.3 * em(), RULER_EM * em()),
         )  # fmt: skip
 
     def zoom(self, factor: float, at: QPointF | None = None) -> None:
@@ -129,26 +145,29 @@ class FaceCanvas(QWidget):
 
     def minimumSizeHint(self) -> QSize:
         """Return the least size at which a blade can still be seen."""
-        return QSize(round(16 * em()), round(6.5 * em()))
+        return QSize(round(16 * em()), round(self._least_em * em()))
 
     def _has_outgrown(self) -> bool:
-        """Tell whether a bar is no longer whole in sight, or has become small.
+        """Tell whether knife or bar is no longer whole in sight, or has become small.
 
         Small changes leave everything where it is: a number is being dragged, and the eye compares.
         """
-        x0, y0, x1, y1 = self._box()
+        x0, y0, x1, y1 = self._box(0.0)
         low, high = self._frame.point(x0, y0), self._frame.point(x1, y1)
         inside = QRectF(self.rect()).adjusted(2, 2, -2, -2)
         grown = self._fitting().scale / self._frame.scale
         return not inside.contains(QRectF(low, high).normalized()) or grown > MUCH_LARGER
 
-    def _box(self) -> tuple[float, float, float, float]:
+    def _box(self, spare: float = SPARE_MM) -> tuple[float, float, float, float]:
+        """Return the knife with what is shown round it, or the whole bar with the knife."""
         if self._shown is None:
             return (0.0, -25.0, 300.0, 25.0)
-        x0, y0, x1, y1 = self._shown.box
-        for x, y in self._shown.silhouette:
-            x0, y0, x1, y1 = min(x0, x), min(y0, y), max(x1, x), max(y1, y)
-        return x0, y0, x1, y1
+        places = list(self._shown.silhouette)
+        if self._whole_bar or not places:
+            spare = 0.0
+            places += [self._shown.box[:2], self._shown.box[2:]]
+        (x0, x1), (y0, y1) = ((min(one), max(one)) for one in zip(*places, strict=True))
+        return x0 - spare, y0 - spare, x1 + spare, y1 + spare
 
     def _changed(self) -> None:
         self._ask.start()
@@ -245,7 +264,7 @@ class FaceCanvas(QWidget):
         """Keep the whole bar in sight, or what was in the middle."""
         self._frame = self._frame.resized(self.width(), self.height())
         if self._fitted:
-            self.fit()
+            self._refit()
         self._changed()
 
     def focusInEvent(self, event: QFocusEvent) -> None:

@@ -6,6 +6,8 @@ is in here.
 
 from __future__ import annotations
 
+import re
+
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPen
 
@@ -15,6 +17,8 @@ CAPS, SMALL = 0.82, 0.9
 """Size of small capitals and of lesser words, of the window's letters."""
 RADIUS_EM = 0.4
 """Corner of a card, in letter heights."""
+FIGURE = re.compile(r"(\d) (mm|in|kg|kN|%)(?![a-z])")
+"""A figure before its unit."""
 RING = 2.0
 """Width of the focus ring, pixels."""
 
@@ -56,7 +60,7 @@ def sized_from(font: QFont, factor: float) -> QFont:
 def broken(text: str, font: QFont, width: float, most: int) -> tuple[str, ...]:
     """Return the words broken into lines that fit; the last of `most` is cut off with dots."""
     lines: list[str] = []
-    words = text.split()
+    words = _words(text)
     while words:
         if len(lines) == most - 1:
             lines.append(cut_off(" ".join(words), font, width))
@@ -67,6 +71,11 @@ def broken(text: str, font: QFont, width: float, most: int) -> tuple[str, ...]:
         lines.append(cut_off(" ".join(words[:count]), font, width))
         del words[:count]
     return tuple(lines)
+
+
+def _words(text: str) -> list[str]:
+    """Return the words; a figure and its unit are one, which no line break comes between."""
+    return [one.replace("\0", " ") for one in FIGURE.sub("\\1\0\\2", text).split()]
 
 
 def broken_shrunk(

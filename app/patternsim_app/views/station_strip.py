@@ -4,22 +4,29 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Final
 
 from PySide6.QtCore import QEvent, QLineF, QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPen, QResizeEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from patternsim_app.painting import Picture
-from patternsim_app.shown import StationShown
+from patternsim.sizes import format_length, told_in
+from patternsim.units import MM_PER_INCH
+from patternsim_app.painting import Picture, mixed
+from patternsim_app.shown import StationShown, Units
 from patternsim_app.theme import colour, em, sized, theme
-from patternsim_app.views.lettering import SMALL, broken, caps_font, cut_off, draw_lines, width_of
+from patternsim_app.views.lettering import SMALL, caps_font, cut_off, draw_lines, width_of
 
 MOST_HIGH_EM, LEAST_WIDE_EM = 5.5, 4.0
 """The highest picture is at most so high; the widest at least so wide, or the row is broken."""
 GAP_EM = 1.4
-CAPTION_LINES = 2
-ROUND_MM = (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
-"""Lengths a scale bar may have."""
+ROUND: Final[dict[Units, tuple[float, ...]]] = {
+    "mm": (1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0),
+    "in": tuple(inches * MM_PER_INCH for inches in (0.0625, 0.125, 0.25, 0.5, 1.0, 2.0, 4.0)),
+}
+"""Lengths a scale bar may have, mm."""
+OUTLINE_SHARE = 0.75
+"""Of the ink in the line round a section: dark steel must not run into a dark ground."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +50,7 @@ class StationStrip(QWidget):
         self._stations: tuple[StationShown, ...] = ()
         self._pictures: tuple[Picture, ...] = ()
         self._heading = "Sections"
+        self._units: Units = "mm"
 
     def set_shown(self, stations: tuple[StationShown, ...], heading: str) -> None:
         """Show other sections under a heading."""
@@ -50,7 +58,18 @@ class StationStrip(QWidget):
         self._pictures = tuple(Picture(station.picture) for station in stations)
         self._heading = heading
         self.setAccessibleName(heading)
-        captions = "; ".join(station.caption for station in stations)
+        self._tell()
+
+    def set_units(self, units: Units) -> None:
+        """Tell lengths in mm or inch."""
+        self._units = units
+        self._tell()
+
+    def _caption(self, index: int) -> str:
+        return told_in(self._stations[index].caption, self._units)
+
+    def _tell(self) -> None:
+        captions = "; ".join(self._caption(index) for index in range(len(self._stations)))
         told = captions or "no sections to show"
         drawn = self._drawn_words()
         self.setAccessibleDescription(f"{told}. {drawn.capitalize()}." if drawn else f"{told}.")
@@ -122,13 +141,11 @@ class StationStrip(QWidget):
             top += row.high + self._caption_height() + 0.6 * em(self)
         painter.setPen(colour(theme().faint))
         painter.setFont(small)
+        rim = mixed(colour(theme().ink), colour(theme().panel), OUTLINE_SHARE)
         for index, box in enumerate(self.picture_boxes()):
-            self._pictures[index].draw(painter, box, rim=colour(theme().faint))
-            cell = self._cell(index, scale)
-            below = QRectF(box.left(), bottoms[index] + 0.25 * em(self), cell, 0.0)
-            draw_lines(
-                painter, below, broken(self._stations[index].caption, small, cell + 2, CAPTION_LINES)
-            )
+            self._pictures[index].draw(painter, box, rim=rim)
+            below = QRectF(box.left(), bottoms[index] + 0.25 * em(self), self._cell(index, scale), 0.0)
+            draw_lines(painter, below, (self._caption(index),))
 
     def _drawn_words(self) -> str:
         """How much thicker than true the sections are drawn, if they are."""
@@ -141,7 +158,7 @@ class StationStrip(QWidget):
         return QFontMetricsF(caps_font(self.font())).height() + 0.35 * em(self)
 
     def _caption_height(self) -> float:
-        return CAPTION_LINES * QFontMetricsF(sized(self.font(), SMALL)).height() + 0.25 * em(self)
+        return QFontMetricsF(sized(self.font(), SMALL)).height() + 0.25 * em(self)
 
     def _drawn_size(self, index: int, scale: float) -> tuple[float, float]:
         station = self._stations[index]
@@ -149,15 +166,8 @@ class StationStrip(QWidget):
         return max(1.0, wide * scale), max(1.0, high * station.thick * scale)
 
     def _caption_width(self, index: int) -> float:
-        """Width the caption needs in two lines, or in one where that is about as good."""
-        words, small = self._stations[index].caption.split(), sized(self.font(), SMALL)
-        whole = width_of(" ".join(words), small)
-        if len(words) < CAPTION_LINES:
-            return whole
-        return min(
-            max(width_of(" ".join(words[:at]), small), width_of(" ".join(words[at:]), small))
-            for at in range(1, len(words))
-        )
+        # One line whatever the width: words that break anew while a number is dragged would flicker.
+        return width_of(self._caption(index), sized(self.font(), SMALL))
 
     def _cell(self, index: int, scale: float) -> float:
         return max(self._drawn_size(index, scale)[0], self._caption_width(index))
@@ -194,9 +204,12 @@ class StationStrip(QWidget):
         caps, small = caps_font(self.font()), sized(self.font(), SMALL)
         painter.setFont(caps)
         painter.setPen(colour(theme().faint))
-        bar_mm = max((mm for mm in ROUND_MM if mm * scale <= 5.0 * em(self)), default=ROUND_MM[0])
+        lengths = ROUND[self._units]
+        bar_mm = max((mm for mm in lengths if mm * scale <= 5.0 * em(self)), default=lengths[0])
         reach = bar_mm * scale if self._stations else 0.0
-        words = ", ".join(part for part in (f"{bar_mm:g} mm", self._drawn_words()) if part)
+        words = ", ".join(
+            part for part in (format_length(bar_mm, self._units), self._drawn_words()) if part
+        )
         right = reach + 0.4 * em(self) + width_of(words, small) if self._stations else 0.0
         heading = cut_off(self._heading, caps, self.width() - right - em(self))
         draw_lines(painter, QRectF(0.0, 0.0, self.width(), 0.0), (heading,))

@@ -158,7 +158,7 @@ class SteelLine(QWidget):
         if shown.need_kg is not None:
             told.append(f"{shown.need_words} {shown.need_kg:.2f} kg")
         if shown.words:
-            told.append(shown.words)
+            told.append(f"bar {shown.words} {shown.detail}" if shown.detail else shown.words)
         self.setAccessibleDescription(", ".join(told) + ".")
 
     # --- drawing -----------------------------------------------------------------------------

@@ -148,6 +148,9 @@ class SteelDrawing:
     def _words(self) -> None:
         painter, places, line = self.painter, self.places, self.places.em_px
         left = places.plot().right() + 0.6 * line
+        if places.shown.detail:
+            self._spare(QRectF(left, 0.25 * line, places.width - places.pad - left, 0.0))
+            return
         room = QRectF(left, 0.25 * line, places.width - places.pad - left, 0.0)
         room.setBottom(places.height - 0.25 * line)
         small = sized(self.font, SMALL)
@@ -155,6 +158,19 @@ class SteelDrawing:
         painter.setPen(colour(theme().ink))
         painter.setFont(small)
         draw_lines(painter, room, broken(places.shown.words, small, room.width(), most))
+
+    def _spare(self, place: QRectF) -> None:
+        """Paint what is spare of the bar, each part on a line of its own."""
+        painter, now, shown = self.painter, theme(), self.places.shown
+        rows = (
+            ("Length of the bar", caps_font(self.font), now.faint),
+            (shown.words, sized(self.font, 1.1, medium=True), now.ink),
+            (shown.detail, sized(self.font, SMALL), now.ink),
+        )
+        for words, font, tone in rows:
+            painter.setFont(shrunk(words, font, place.width()))
+            painter.setPen(colour(tone))
+            place.setTop(draw_lines(painter, place, (cut_off(words, painter.font(), place.width()),)))
 
     def _need(self, low: float) -> None:
         """Paint the level of what the blade needs, its words at the left, under `low`."""

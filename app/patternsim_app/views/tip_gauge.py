@@ -6,7 +6,7 @@ shape answers without colour.
 
 from __future__ import annotations
 
-from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QFont, QFontMetricsF, QPainter, QPainterPath, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
@@ -24,15 +24,14 @@ from patternsim_app.views.lettering import (
     width_of,
 )
 from patternsim_app.views.signs import SIGN_EM, paint_sign
+from patternsim_app.views.tip_plate import PLATE_EM, PLATE_FROM_EM, SCALES, beyond, paint_plate
 
-SCALE_MM = 5.0
-"""The scale reaches so far to both sides of the tip."""
+FAR_MM = 5.0
+"""A line that passes farther off is pointed to."""
 SEEN_MM = 5.7
 """The window shows so much to both sides."""
 TIP_AT = 0.62
 """Of the window's width, where the tip lies when it points right."""
-PLATE_FROM_EM, PLATE_EM = 0.4, 1.1
-"""Where the plate begins beyond the tip, and its width."""
 PAD_EM = 0.6
 LOW_ASPECT, WINDOW_ASPECT = 2.1, 1.75
 """Cards lower than this have their words beside the window, which then is so wide for its height."""
@@ -86,7 +85,7 @@ class TipGauge(QWidget):
         box, scale = self.window_box(), self._scale()
         right = self._shown is None or self._shown.tip_right
         # Plate and scale must find room beyond the tip.
-        behind = min(TIP_AT * box.width(), box.width() - (PLATE_FROM_EM + PLATE_EM + 1.4) * em(self))
+        behind = min(TIP_AT * box.width(), box.width() - beyond(box.width(), em(self), self.font()))
         tip_x = box.left() + behind if right else box.right() - behind
         sign = 1.0 if right else -1.0
         return QPointF(tip_x + sign * along * scale, box.center().y() - across * scale)
@@ -168,56 +167,11 @@ class TipGauge(QWidget):
         cased(painter, polyline(points), colour(theme().outline), colour(theme().casing), width=2.2)
 
     def _paint_plate(self, painter: QPainter) -> None:
-        shown = self._shown
-        if shown is None:
-            return
-        now, line, scale = theme(), em(self), self._scale()
-        sign = 1.0 if shown.tip_right else -1.0
-        tip = self.point_of(0.0, 0.0)
-        near, wide = tip.x() + sign * PLATE_FROM_EM * line, sign * PLATE_EM * line
-        slot = max(1.5, shown.allowed_mm * scale)
-        box = self.window_box()
-        ink = colour(now.ink)
-        for top, bottom in ((box.top(), tip.y() - slot), (tip.y() + slot, box.bottom())):
-            jaw = QRectF(near, top, wide, bottom - top).normalized()
-            painter.setPen(Qt.PenStyle.NoPen)
-            painter.setBrush(colour(now.panel, 238))
-            painter.drawRect(jaw)
-            painter.setPen(QPen(ink, 1.4))
-            mouth = bottom if top == box.top() else top
-            painter.drawLine(QLineF(jaw.left(), mouth, jaw.right(), mouth))
-            for x in (jaw.left(), jaw.right()):
-                painter.drawLine(QLineF(x, jaw.top(), x, jaw.bottom()))
-        painter.setPen(QPen(ink, 1.0))
-        for mm in range(-int(SCALE_MM), int(SCALE_MM) + 1):
-            if abs(mm) * scale <= slot:
-                continue
-            reach = 0.62 if abs(mm) == int(SCALE_MM) else 0.34
-            y = tip.y() - mm * scale
-            painter.drawLine(QLineF(near, y, near + reach * wide, y))
-        self._paint_scale_words(painter, near + wide, sign)
-
-    def _paint_scale_words(self, painter: QPainter, beside: float, sign: float) -> None:
-        now, line = theme(), em(self)
-        small = sized(self.font(), 0.78)
-        painter.setFont(small)
-        height, box = QFontMetricsF(small).height(), self.window_box()
-        for mm, words in ((SCALE_MM, "5 mm, spine"), (-SCALE_MM, "5 mm, edge")):
-            y = self.point_of(0.0, mm).y()
-            wide = width_of(words, small) + 0.5 * line
-            left = beside + 0.2 * line if sign > 0 else beside - 0.2 * line - wide
-            pill = QRectF(left, y - 0.56 * height, wide, 1.12 * height)
-            if pill.left() < box.left() or pill.right() > box.right():
-                words = "5"
-                wide = width_of(words, small) + 0.5 * line
-                pill.setLeft(left if sign > 0 else beside - 0.2 * line - wide)
-                pill.setWidth(wide)
-            pill.moveTop(min(max(pill.top(), box.top() + 2), box.bottom() - 2 - pill.height()))
-            painter.setPen(Qt.PenStyle.NoPen)
-            painter.setBrush(colour(now.panel, 225))
-            painter.drawRoundedRect(pill, 0.25 * height, 0.25 * height)
-            painter.setPen(colour(now.ink))
-            painter.drawText(pill, Qt.AlignmentFlag.AlignCenter, words)
+        if self._shown is not None:
+            paint_plate(
+                painter, self._shown, box=self.window_box(), tip=self.point_of(0.0, 0.0),
+                scale=self._scale(), em_px=em(self), font=self.font(),
+            )  # fmt: skip
 
     def _paint_line(self, painter: QPainter) -> None:
         shown = self._shown
@@ -234,7 +188,7 @@ class TipGauge(QWidget):
                 width=bar,
                 edge=1.5,
             )
-        if shown.offset_mm is not None and abs(shown.offset_mm) > SCALE_MM:
+        if shown.offset_mm is not None and abs(shown.offset_mm) > FAR_MM:
             self._paint_pointer(painter, up=shown.offset_mm > 0)
 
     def _line_to_plate(self, shown: TipShown) -> list[tuple[float, float]]:
@@ -273,7 +227,8 @@ class TipGauge(QWidget):
         if self._shown is not None:
             beside = 0.0 if self._is_low() else width_of("TIP", caps) + 0.6 * line
             painter.setFont(small)
-            told = cut_off("enlarged; in the slot is on", small, place.width() - beside)
+            ticks = f"ticks {SCALES[self._shown.units][2]}; in the slot is on"
+            told = cut_off(ticks, small, place.width() - beside)
             row = QRectF(
                 place.left() + beside, top if self._is_low() else place.top(), place.width(), 0.0
             )
