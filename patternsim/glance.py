@@ -40,7 +40,7 @@ _TITLES = {
     "mark-set-aside": "Mark set aside",
     "notch-left": "Notch left in",
     "gap-in-stack": "Gaps in the stack",
-    "force-beyond-press": "More than the press gives",
+    "force-beyond-press": "Beyond the press",
     SKETCH: "Only a sketch",
     "unknown-acceptance": "Nothing to accept",
 }
