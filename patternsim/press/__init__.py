@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from patternsim.press.asked import Gaps, Level, Pass, PressAnswer, PressProblem
-from patternsim.press.goals import Corners, Draw, Goal, Load, Squeeze
+from patternsim.press.goals import Corners, Draw, Goal, Grooves, Load, Squeeze
 from patternsim.press.levels import cells_for, press
 from patternsim.press.splitting import SplitAnswer, SplitProblem, split
 from patternsim.press.spread import spread_exponent, spread_width
@@ -15,6 +15,7 @@ __all__ = [
     "Draw",
     "Gaps",
     "Goal",
+    "Grooves",
     "HalfBlock",
     "Level",
     "Load",
