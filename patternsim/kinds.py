@@ -116,7 +116,7 @@ _ROWS: dict[Group, tuple[_Row, ...]] = {
         (
             "fuller",
             ("fullering", "grooves", "ladder", "dents", "random", "round dies"),
-            "Grooves pressed across the bar; ground flat, they show as bands, hills and hollows.",
+            "Grooves pressed across; ground flat they show as bands, hills and hollows.",
             _PRESS,
         ),
         (

@@ -466,7 +466,7 @@ def random_edit(text, luck):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("name", "form"), list(zip(NAMES, ("unix", "dos", "marked"), strict=True)))
+@pytest.mark.parametrize(("name", "form"), list(zip(NAMES, ("unix", "dos", "marked", "unix"), strict=True)))
 def test_two_thousand_edits_undos_and_redos_lead_back_and_forth_to_the_same_bytes(qapp, name, form):
     text = starting_job(name)
     text = text.replace("\n", "\r\n") if form == "dos" else "\ufeff" + text if form == "marked" else text
