@@ -25,7 +25,7 @@ from patternsim.job.reading import load, parse, place_words, read_text
 from patternsim.job.rewriting import Change
 from patternsim.job.starting import starting_job, starting_jobs
 from patternsim.job.wiring import FIRST_KINDS, WiringError, forge_order, joined_bars, kind_of
-from patternsim.job.writing import save, with_value
+from patternsim.job.writing import save
 
 __all__ = [
     "FIRST_KINDS",
@@ -64,7 +64,6 @@ __all__ = [
     "step_way",
     "with_bar",
     "with_step",
-    "with_value",
     "without_bar",
     "without_steps",
 ]
