@@ -79,6 +79,7 @@ class CardController(QObject):
         self._show()
 
     def _document_changed(self, document: Document, focus: str) -> None:
+        self._card.let_go()
         self._show()
         for key in (focus, self._mark.key, BLADE if document.job.blade is not None else SHOP):
             if key in (BLADE, SHOP) or document.job.find_step(key) is not None:

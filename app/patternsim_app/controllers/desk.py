@@ -224,7 +224,7 @@ class Desk(QObject):
     def _enable(self, *_: object) -> None:
         stack, document = self.session.undo_stack, self.session.document
         holds: set[Needs] = {"step", "copied"}
-        if stack.canUndo():
+        if stack.canUndo() or self.working.dragging:
             holds.add("undo")
         if stack.canRedo():
             holds.add("redo")

@@ -126,16 +126,27 @@ class CardMouse(QObject):
             if seam is not None and seam.pressed_here and seam.after == press.after:
                 self.add_wanted.emit(press.after)
             return True
-        token, hit = press.token, press.hit
-        if token is None or hit is None or press.spent:
+        if press.token is None or press.hit is None or press.spent:
             return press.dragging
         if press.dragging:
-            self._hold(None)
-            if press.value != token.value:
-                self.changed.emit(hit.row.key, token.field, press.value)
+            self._take(press)
         elif (event.position() - press.at).manhattanLength() <= START_PX:
-            self.value_clicked.emit(hit.row.key, hit.token)
+            self.value_clicked.emit(press.hit.row.key, press.hit.token)
         return True
+
+    def settle(self) -> None:
+        """Take a value that is being dragged as it is now; moves that follow do nothing."""
+        press = self._press
+        if press is not None and press.dragging and not press.spent:
+            press.dragging, press.spent = False, True
+            self._take(press)
+
+    def let_go(self) -> None:
+        """End the drag of a value and tell nobody: the job has become another one meanwhile."""
+        press = self._press
+        if press is not None and press.dragging:
+            press.dragging, press.spent = False, True
+            self._hold(None)
 
     def put_back(self) -> bool:
         """Give up the drag of a value and put back what it had; False where none is dragged."""
@@ -174,6 +185,12 @@ class CardMouse(QObject):
         """Forget what was under the mouse."""
         self._point_at(None)
         self._card.light_seam(None)
+
+    def _take(self, press: _Press) -> None:
+        self._hold(None)
+        hit, token = press.hit, press.token
+        if hit is not None and token is not None and press.value != token.value:
+            self.changed.emit(hit.row.key, token.field, press.value)
 
     def _point_at(self, hit: Hit | None) -> None:
         pointed = self._card.pointed

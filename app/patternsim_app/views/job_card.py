@@ -27,6 +27,7 @@ from patternsim_app.views.card_list import CardList, Hit
 from patternsim_app.views.card_mouse import CardMouse
 from patternsim_app.views.card_wishes import fill_menu, wish_of
 from patternsim_app.views.card_words import row_tip, value_tip
+from patternsim_app.views.entry import Entry
 
 _BY_KEYBOARD = (
     Qt.FocusReason.TabFocusReason,
@@ -106,6 +107,23 @@ class JobCard(CardList):
         An entry that is open and cannot be read stays open, so that nothing typed is lost.
         """
         return self._editing.edit(key, token)
+
+    def settle(self) -> bool:
+        """Take what is typed or dragged; False where it cannot be read, and then it stays open."""
+        self._mouse.settle()
+        return self.editor.settle()
+
+    def put_back_drag(self) -> bool:
+        """Put back a value that is being dragged; False where none is."""
+        widget = self.editor.widget
+        if isinstance(widget, Entry) and widget.is_dragged:
+            self.editor.drop()
+            return True
+        return self._mouse.put_back()
+
+    def let_go(self) -> None:
+        """End a drag without a word: what is dragged is of a job that is another by now."""
+        self._mouse.let_go()
 
     def menu(self) -> QMenu:
         """Return a menu of what can be done with the chosen steps; it goes when it closes."""

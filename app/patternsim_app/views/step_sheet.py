@@ -122,8 +122,8 @@ class StepSheet(QScrollArea):
         """Put all boxes back: another job is open."""
         self._typed.clear()
         for row in self._rows.values():
-            if isinstance(row.box, Entry) and row.box.is_typed:
-                row.box.leave()
+            if isinstance(row.box, Entry):
+                row.box.let_go()
 
     def set_units(self, units: Units) -> None:
         """Write lengths in mm or inch."""
