@@ -16,7 +16,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMainWindow, QMenu, QWidget
 
-Needs = Literal["always", "undo", "redo", "step", "copied", "blade", "picture", "work"]
+Needs = Literal["always", "undo", "redo", "step", "copied", "blade", "picture", "work", "left-off"]
 """What must be there for an action to do something; the window tells through `set_enabled`."""
 Scope = Literal["window", "card"]
 
@@ -82,7 +82,9 @@ ACTIONS: tuple[Action, ...] = (
     Action(id="export", text="&Export pictures...", menu="File", keys=("Ctrl+E",),
            enabled="picture", gap=True,
            tip="Write pictures of the blade or of a section, at true size or as wide as you want."),
-    Action(id="cancel-work", text="S&top working", menu="File", enabled="work",
+    Action(id="go-on", text="&Work it out", menu="File", keys=("F5",), enabled="left-off", gap=True,
+           tip="Work out what was left off when the work was stopped."),
+    Action(id="cancel-work", text="S&top working", menu="File", keys=("Shift+F5",), enabled="work",
            tip="Call off what is being worked out or written just now."),
     Action(id="quit", text="&Quit", menu="File", keys=("Ctrl+Q",), gap=True,
            tip="Close the program; it asks first where something is not saved."),

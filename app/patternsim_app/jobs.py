@@ -76,6 +76,11 @@ class Jobs(QObject):
         """Whether nothing runs or waits."""
         return not any(lane.running or lane.waiting for lane in self._lanes)
 
+    @property
+    def is_waited_for(self) -> bool:
+        """Whether work runs or waits that the window is waiting for."""
+        return bool(self._front.running or self._front.waiting)
+
     def is_busy(self, channel: str) -> bool:
         """Tell whether work of a channel runs or waits."""
         return any(

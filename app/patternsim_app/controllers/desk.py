@@ -144,7 +144,10 @@ class Desk(QObject):
         header.redo_wanted.connect(self.typing.redo)
         header.units_chosen.connect(self.typing.choose_units)
         self.files.settle = self.typing.settled
-        header.cancel_wanted.connect(self.cancel_work)
+        header.cancel_wanted.connect(self.working.stop)
+        header.go_on_wanted.connect(self.working.go_on)
+        self.working.left_off.connect(header.set_left_off)
+        self.working.left_off.connect(self._enable)
         self.looks.units_changed.connect(self._units_changed)
         self.looks.letters_changed.connect(window.letters_changed)
         self.telling.told.connect(window.message.set_message)
@@ -169,7 +172,8 @@ class Desk(QObject):
             "undo": self.typing.undo,
             "redo": self.typing.redo,
             "units": self.typing.swap_units,
-            "cancel-work": self.cancel_work,
+            "cancel-work": self.working.stop,
+            "go-on": self.working.go_on,
         }
 
     def _opened(self) -> None:
@@ -234,13 +238,11 @@ class Desk(QObject):
             holds.add("picture")
         if not self.jobs.is_idle:
             holds.add("work")
+        if self.working.is_left_off:
+            holds.add("left-off")
         set_enabled(self.actions, holds)
 
     def _units_changed(self, units: str) -> None:
         self.window.header.units.set_chosen(units)
         for part in (self.card, self.sheet, self.answers, self.bench):
             part.set_units(units)  # type: ignore[arg-type]
-
-    def cancel_work(self) -> None:
-        """Call all work off; what is shown stays."""
-        self.jobs.cancel()

@@ -32,7 +32,7 @@ KEYS_MIME = "application/x-patternsim-steps"
 """Keys of dragged steps, one a line."""
 _STATE_WORDS = {
     "worked": "",
-    "waiting": "being worked out",
+    "waiting": "not worked out yet",
     "refused": "cannot be done",
     "unworked": "not worked out",
     "skipped": "skipped",
