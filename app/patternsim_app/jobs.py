@@ -180,7 +180,8 @@ class Jobs(QObject):
                 lane.running.off.set()
             lane.end()
         last = time.monotonic() + timeout
-        return all([lane.has_ended(last) for lane in self._lanes])
+        ended = [lane.has_ended(last) for lane in self._lanes]
+        return all(ended)
 
     # --- on the main thread
 

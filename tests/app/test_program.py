@@ -244,7 +244,7 @@ def test_save_open_and_export_like_the_command_line(program, tmp_path, monkeypat
     dialog = desk.exporting._dialog
     dialog._path.setText(str(picture))
     dialog._touched = True
-    dialog._how.setCurrentIndex(dialog._how.findData("150"))
+    dialog._large.set_dpi(150)
     QTest.mouseClick(dialog._go, Qt.MouseButton.LeftButton)
     program_kit.rest(program, 60.0)
     QTest.qWait(50)

@@ -143,7 +143,7 @@ class Desk(QObject):
         header.undo_wanted.connect(self.typing.undo)
         header.redo_wanted.connect(self.typing.redo)
         header.units_chosen.connect(self.typing.choose_units)
-        self.files.settle = self.typing.settled
+        self.files.settle = self.exporting.settle = self.typing.settled
         header.cancel_wanted.connect(self.working.stop)
         header.go_on_wanted.connect(self.working.go_on)
         self.working.left_off.connect(header.set_left_off)

@@ -21,6 +21,7 @@ from patternsim_app.shown.bench import (
     TipShown,
 )
 from patternsim_app.shown.card import AnswerTile, State, StepKind, StepRow, Token
+from patternsim_app.shown.export import Preview
 from patternsim_app.shown.sheet import FieldRow, FindingNote, Sheet, SteelColumn, SteelShown
 
 __all__ = [
@@ -38,6 +39,7 @@ __all__ = [
     "Patch",
     "Points",
     "Pose",
+    "Preview",
     "Rgba",
     "Sheet",
     "State",
