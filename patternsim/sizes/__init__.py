@@ -11,6 +11,7 @@ from patternsim.sizes.writing import (
     format_exact_number,
     format_length,
     format_number,
+    format_value,
 )
 
 __all__ = [
@@ -21,6 +22,7 @@ __all__ = [
     "format_exact_number",
     "format_length",
     "format_number",
+    "format_value",
     "parse_length",
     "parse_number",
     "told_in",

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import inspect
+from dataclasses import replace
 
 from patternsim.declared import Declared, fields_of
 from patternsim.job import Blade
+from patternsim.shape import GRINDS
 from patternsim.shape.profiles import PROFILES
 from patternsim_app.shown import FieldRow, Value
 
-OUTLINE = "outline."
+OUTLINE, GRIND = "outline.", "grind."
 _WORDS = {
     "length_mm": ("Length", "heel to tip"),
     "width_mm": ("Height at the heel", "spine to edge"),
@@ -38,7 +40,7 @@ def without_foreign(blade: Blade, profile: str) -> list[str]:
 
 def blade_rows(blade: Blade) -> tuple[FieldRow, ...]:
     """Return the rows of the blade's sheet, what is changed most first."""
-    rows = [row_of(one) for one in fields_of(blade) if one.way[0] != "outline"]
+    rows = [_with_usual_grind(row_of(one), blade) for one in fields_of(blade) if one.way[0] != "outline"]
     for name, usual in outline_numbers(blade.profile).items():
         label, reason = _WORDS[name]
         value: Value = blade.outline.get(name, usual)
@@ -55,6 +57,21 @@ def blade_rows(blade: Blade) -> tuple[FieldRow, ...]:
             )
         )
     return tuple(sorted(rows, key=_rank))
+
+
+def _with_usual_grind(row: FieldRow, blade: Blade) -> FieldRow:
+    """Return a row of the grind with the figure its profile usually has."""
+    if not row.field.startswith(GRIND):
+        return row
+    grind, name = GRINDS[blade.profile], row.field.removeprefix(GRIND)
+    usual = getattr(grind, name)
+    if name == "kind":
+        words = {str(value): text for value, text in row.choices}
+        choices = ((None, f"usual: {words[str(usual)]}"), *row.choices[1:])
+        return replace(row, choices=choices)  # type: ignore[arg-type]
+    if name == "bevel_height_mm" and blade.grind.kind not in (None, grind.kind):
+        return row  # the usual bevel belongs to the usual kind
+    return replace(row, value=usual if row.value is None else row.value, default=usual)
 
 
 def row_of(one: Declared) -> FieldRow:
