@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from itertools import pairwise
 
-from PySide6.QtCore import QByteArray, QEvent, Qt, Signal
+from PySide6.QtCore import QByteArray, QEvent, QObject, Qt, Signal
 from PySide6.QtGui import QCloseEvent, QPaintEvent
 from PySide6.QtWidgets import QFrame, QMainWindow, QSplitter, QVBoxLayout, QWidget
 
@@ -14,6 +14,7 @@ from patternsim_app.views.answers_bar import AnswersBar
 from patternsim_app.views.bench_panel import BenchPanel
 from patternsim_app.views.header import Header
 from patternsim_app.views.job_card import JobCard
+from patternsim_app.views.low_area import LowArea
 from patternsim_app.views.steel_line import SteelLine
 from patternsim_app.views.step_sheet import StepSheet
 from patternsim_app.views.strips import FirstRunStrip, MessageStrip, RecoveryStrip
@@ -22,6 +23,8 @@ CARD_EM, SHEET_EM, STEEL_EM = 17.5, 17.5, 5.6
 """Usual widths of card and sheet, and height of the steel line, in letter heights."""
 LOW_EM, LOW_STEEL_EM = 38.0, 4.4
 """Below this height the steel line makes do with less."""
+LOWEST_EM = 26.0
+"""Below this height it goes away while a strip is open."""
 NARROW_EM = 58.0
 """Below this width the sheet goes under the card."""
 FILL = 10_000
@@ -55,14 +58,17 @@ class MainWindow(QMainWindow):
         self._left = QSplitter(Qt.Orientation.Vertical)
         self._card_frame = framed(self.card)
         self._sheet_frame = framed(self.sheet)
+        self._bench_area = LowArea(self.bench)
+        self._strips = (self.first_run, self.recovery, self.message)
         self._lay_out()
-        for strip in (self.first_run, self.recovery, self.message):
+        for strip in self._strips:
             strip.hide()
+            strip.installEventFilter(self)
 
     def _lay_out(self) -> None:
         gap = round(0.55 * em())
         self._left.addWidget(self._card_frame)
-        for part in (self._left, self.bench, self._sheet_frame):
+        for part in (self._left, self._bench_area, self._sheet_frame):
             self._split.addWidget(part)
         for split in (self._split, self._left):
             split.setChildrenCollapsible(False)
@@ -77,7 +83,7 @@ class MainWindow(QMainWindow):
         column.setSpacing(gap)
         column.addWidget(self.header)
         column.addWidget(self.answers)
-        for strip in (self.first_run, self.recovery, self.message):
+        for strip in self._strips:
             column.addWidget(strip)
         column.addWidget(self._split, 1)
         column.addWidget(steel)
@@ -120,6 +126,8 @@ class MainWindow(QMainWindow):
         """Give the steel line less where the window is low for its letters."""
         low = self.height() < LOW_EM * em()
         self._steel_frame.setFixedHeight(round((LOW_STEEL_EM if low else STEEL_EM) * em()))
+        lowest = self.height() < LOWEST_EM * em()
+        self._steel_frame.setHidden(lowest and any(not strip.isHidden() for strip in self._strips))
 
     def _narrow_or_wide(self) -> None:
         """Under a certain width the sheet goes under the card, so that the bench keeps its room."""
@@ -134,6 +142,12 @@ class MainWindow(QMainWindow):
         self.use_usual_layout()
 
     # --- Qt ------------------------------------------------------------------------------
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
+        """Share the room anew when a strip opens or closes."""
+        if event.type() in (QEvent.Type.ShowToParent, QEvent.Type.HideToParent):
+            self._fit_height()
+        return super().eventFilter(watched, event)
 
     def event(self, event: QEvent) -> bool:
         """Tell of the first painting, and keep the layout right for the width."""
