@@ -44,6 +44,8 @@ class Action:
         Exactly one of the actions of a group is ticked.
     gap : bool
         A line stands above it.
+    edits : bool
+        It changes the job.
     """
 
     id: str
@@ -55,6 +57,7 @@ class Action:
     scope: Scope = "window"
     group: str = ""
     gap: bool = False
+    edits: bool = False
 
     @property
     def single_letter(self) -> bool:
@@ -75,7 +78,7 @@ ACTIONS: tuple[Action, ...] = (
            tip="Start a job from one of the starting jobs or from your own bars."),
     Action(id="open", text="&Open job...", menu="File", keys=("Ctrl+O",),
            tip="Open a job file."),
-    Action(id="save", text="&Save", menu="File", keys=("Ctrl+S",), gap=True,
+    Action(id="save", text="&Save", menu="File", keys=("Ctrl+S",), gap=True, edits=True,
            tip="Write the job to its file."),
     Action(id="save-as", text="Save &as...", menu="File", keys=("Ctrl+Shift+S",),
            tip="Write the job to another file and go on with that one."),
@@ -97,22 +100,22 @@ ACTIONS: tuple[Action, ...] = (
            scope="card", gap=True,
            tip="Copy the chosen steps with their numbers."),
     Action(id="paste-steps", text="&Paste steps", menu="Edit", keys=("Ctrl+V",), enabled="copied",
-           scope="card",
+           scope="card", edits=True,
            tip="Put the copied steps in after the step on the bench."),
     # --- step
-    Action(id="add-step", text="&Add a step...", menu="Step", keys=("Ins",),
+    Action(id="add-step", text="&Add a step...", menu="Step", keys=("Ins",), edits=True,
            tip="Choose a step and put it in after the step on the bench."),
     Action(id="remove-steps", text="&Remove steps", menu="Step", keys=("Del",), enabled="step",
-           scope="card",
+           scope="card", edits=True,
            tip="Take the chosen steps out of the job."),
     Action(id="skip-steps", text="&Skip or use again", menu="Step", keys=("Space",), enabled="step",
-           scope="card",
+           scope="card", edits=True,
            tip="Leave the chosen steps out but keep them on the card, or use them again."),
     Action(id="move-up", text="Move &earlier", menu="Step", keys=("Alt+Up",), enabled="step",
-           scope="card", gap=True,
+           scope="card", gap=True, edits=True,
            tip="Move the chosen steps one place earlier in the job."),
     Action(id="move-down", text="Move &later", menu="Step", keys=("Alt+Down",), enabled="step",
-           scope="card",
+           scope="card", edits=True,
            tip="Move the chosen steps one place later in the job."),
     Action(id="step-back", text="Look one step &back", menu="Step", keys=("PgUp",), enabled="step",
            gap=True,
@@ -121,12 +124,14 @@ ACTIONS: tuple[Action, ...] = (
            tip="Show the piece as it lies one step later; nothing is changed."),
     # --- blade
     Action(id="tip-to-line", text="&Tip to the centre line", menu="Blade", keys=("T",), enabled="blade",
+           edits=True,
            tip="Put the tip on the centre line and turn the outline along it."),
-    Action(id="end-for-end", text="&End for end", menu="Blade", keys=("F",), enabled="blade",
+    Action(id="end-for-end", text="&End for end", menu="Blade", keys=("F",), enabled="blade", edits=True,
            tip="Turn the outline round: the tip goes where the heel was."),
     Action(id="turn-left", text="Turn &left", menu="Blade", keys=("[",), enabled="blade", gap=True,
+           edits=True,
            tip="Turn the outline a quarter of a degree to the left."),
-    Action(id="turn-right", text="Turn &right", menu="Blade", keys=("]",), enabled="blade",
+    Action(id="turn-right", text="Turn &right", menu="Blade", keys=("]",), enabled="blade", edits=True,
            tip="Turn the outline a quarter of a degree to the right."),
     # --- view
     Action(id="show-etched", text="&Etched", menu="View", keys=("1",), group="picture",
@@ -235,7 +240,9 @@ def build_menus(
     return made
 
 
-def set_enabled(made: Mapping[str, QAction], holds: Collection[Needs]) -> None:
+def set_enabled(
+    made: Mapping[str, QAction], holds: Collection[Needs], *, read_only: bool = False
+) -> None:
     """Enable what can be done now, and grey the rest.
 
     Parameters
@@ -244,10 +251,13 @@ def set_enabled(made: Mapping[str, QAction], holds: Collection[Needs]) -> None:
         As `build_menus` returned them.
     holds : collection of str
         What there is; 'always' need not be said.
+    read_only : bool
+        The job can be looked at only.
     """
     for action in ACTIONS:
         if action.id in made:
-            made[action.id].setEnabled(action.enabled == "always" or action.enabled in holds)
+            there = action.enabled == "always" or action.enabled in holds
+            made[action.id].setEnabled(there and not (read_only and action.edits))
 
 
 def keys_page() -> str:

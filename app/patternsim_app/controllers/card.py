@@ -80,6 +80,7 @@ class CardController(QObject):
 
     def _document_changed(self, document: Document, focus: str) -> None:
         self._card.let_go()
+        self._card.set_read_only(document.note if document.read_only else "")
         self._show()
         for key in (focus, self._mark.key, BLADE if document.job.blade is not None else SHOP):
             if key in (BLADE, SHOP) or document.job.find_step(key) is not None:

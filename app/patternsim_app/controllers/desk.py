@@ -240,7 +240,7 @@ class Desk(QObject):
             holds.add("work")
         if self.working.is_left_off:
             holds.add("left-off")
-        set_enabled(self.actions, holds)
+        set_enabled(self.actions, holds, read_only=document.read_only)
 
     def _units_changed(self, units: str) -> None:
         self.window.header.units.set_chosen(units)

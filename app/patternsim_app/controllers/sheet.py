@@ -8,6 +8,7 @@ from patternsim.errors import JobError
 from patternsim.job import accepted
 from patternsim_app.controllers.bench_mark import BenchMark
 from patternsim_app.controllers.card import CardController
+from patternsim_app.controllers.result_words import refusal_words
 from patternsim_app.controllers.rows import card_rows
 from patternsim_app.controllers.sheets import sheet_for
 from patternsim_app.controllers.telling import Telling
@@ -57,6 +58,7 @@ class SheetController(QObject):
         self._show()
 
     def _show(self, *_: object) -> None:
+        self._sheet.set_fixed(self._session.document.read_only)
         done = self._working.done
         job = self._session.document.job
         if self._working.dragging and done is not None:
@@ -79,4 +81,4 @@ class SheetController(QObject):
             text = accepted(self._session.document.text, code, on)
             self._session.change(text, f"{'Accept' if on else 'Take back'}: {code.replace('-', ' ')}")
         except JobError as error:
-            self._telling.trouble(str(error))
+            self._telling.trouble(refusal_words(error, self._session.document.job, self._units))

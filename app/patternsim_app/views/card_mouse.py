@@ -12,7 +12,8 @@ from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QApplication
 
 from patternsim_app.shown import Token, Value
-from patternsim_app.views.card_list import CardList, Hit
+from patternsim_app.views.card_list import CardList
+from patternsim_app.views.card_rows import Hit
 from patternsim_app.views.card_scrub import START_PX, can_be_dragged, dragged_value
 
 _CHOOSING = Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.ControlModifier
@@ -87,6 +88,8 @@ class CardMouse(QObject):
             return False
         place = event.position()
         self.hover(place)
+        if self._card.read_only:
+            return False
         seam = self._card.seam
         self._press = _Press(place, self._card.hit(place))
         if seam is not None and seam.pressed_here:
@@ -161,8 +164,10 @@ class CardMouse(QObject):
 
     def hover(self, place: QPointF) -> None:
         """Show what is under the mouse."""
-        hit = self._card.hit(place)
+        hit = None if self._card.read_only else self._card.hit(place)
         self._point_at(hit)
+        if self._card.read_only:
+            return
         on_value = hit is not None and hit.token >= 0
         edited, _ = self._card.pointed.edited
         self._card.light_seam(None if on_value or edited else place)

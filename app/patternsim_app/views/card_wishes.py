@@ -56,6 +56,9 @@ WISHES = (
     Wish("on", "Look one step on", _keys(_KEY.Key_PageDown), "row", in_menu=False),
 )
 
+CHANGES = ("edit", "add", "skip", "up", "down", "paste", "remove")
+"""Wishes that change the job."""
+
 
 def wish_of(event: QKeyEvent) -> Wish | None:
     """Return what a key asks for; keys of the number block count like the others."""
@@ -65,7 +68,13 @@ def wish_of(event: QKeyEvent) -> Wish | None:
 
 
 def fill_menu(
-    menu: QMenu, ask: Callable[[str], None], *, count: int, any_row: bool, all_skipped: bool
+    menu: QMenu,
+    ask: Callable[[str], None],
+    *,
+    count: int,
+    any_row: bool,
+    all_skipped: bool,
+    fixed: bool = False,
 ) -> None:
     """Put the wishes into a menu.
 
@@ -80,6 +89,8 @@ def fill_menu(
         A step, the blade or the shop is chosen.
     all_skipped : bool
         They are skipped: the menu offers to use them again.
+    fixed : bool
+        Nothing of the job can be changed.
     """
     what = "this step" if count == 1 else f"these {count} steps"
     for wish in WISHES:
@@ -98,4 +109,4 @@ def fill_menu(
         action.setShortcutContext(Qt.ShortcutContext.WidgetShortcut)
         action.setShortcutVisibleInContextMenu(True)
         given = {"step": count > 0, "row": any_row, "nothing": True}
-        action.setEnabled(given[wish.needs])
+        action.setEnabled(given[wish.needs] and not (fixed and wish.name in CHANGES))

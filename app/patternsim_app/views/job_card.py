@@ -11,7 +11,6 @@ from collections.abc import Sequence
 from PySide6.QtCore import QEvent, QModelIndex, QPersistentModelIndex, QPointF, Qt, Signal
 from PySide6.QtGui import (
     QContextMenuEvent,
-    QFocusEvent,
     QHelpEvent,
     QKeyEvent,
     QMouseEvent,
@@ -23,17 +22,12 @@ from patternsim_app.shown import StepRow, Units
 from patternsim_app.views.card_editing import CardEditing
 from patternsim_app.views.card_editor import ValueEditor
 from patternsim_app.views.card_footer import AddButton
-from patternsim_app.views.card_list import CardList, Hit
+from patternsim_app.views.card_list import CardList
 from patternsim_app.views.card_mouse import CardMouse
-from patternsim_app.views.card_wishes import fill_menu, wish_of
+from patternsim_app.views.card_rows import Hit
+from patternsim_app.views.card_wishes import CHANGES, fill_menu, wish_of
 from patternsim_app.views.card_words import row_tip, value_tip
 from patternsim_app.views.entry import Entry
-
-_BY_KEYBOARD = (
-    Qt.FocusReason.TabFocusReason,
-    Qt.FocusReason.BacktabFocusReason,
-    Qt.FocusReason.ShortcutFocusReason,
-)
 
 
 class JobCard(CardList):
@@ -101,12 +95,21 @@ class JobCard(CardList):
         self.editor.drop()
         super().set_units(units)
 
+    def set_read_only(self, why: str) -> None:
+        """Let nothing be changed, and say why where it is tried; with no reason let it be changed."""
+        self.read_only = why
+        self.setDragEnabled(not why)
+        self.setAcceptDrops(not why)
+        self.footer.setEnabled(not why)
+        if why:
+            self.editor.drop()
+
     def edit_value(self, key: str, token: int) -> bool:
         """Open the editor of a value where it stands; False where that cannot be.
 
         An entry that is open and cannot be read stays open, so that nothing typed is lost.
         """
-        return self._editing.edit(key, token)
+        return not self.read_only and self._editing.edit(key, token)
 
     def settle(self) -> bool:
         """Take what is typed or dragged; False where it cannot be read, and then it stays open."""
@@ -132,12 +135,18 @@ class JobCard(CardList):
         steps = self.chosen_steps()
         skipped = {row.state for row in self.rows if row.key in steps} == {"skipped"}
         any_row = bool(self.chosen_keys())
-        fill_menu(made, self.wish, count=len(steps), any_row=any_row, all_skipped=skipped)
+        fill_menu(
+            made, self.wish, count=len(steps), any_row=any_row, all_skipped=skipped,
+            fixed=bool(self.read_only),
+        )  # fmt: skip
         return made
 
     def wish(self, name: str) -> None:
         """Do what a key or the menu asks for, by the name it has in `card_wishes`."""
         keys, steps = self.chosen_keys(), self.chosen_steps()
+        if self.read_only and name in CHANGES:
+            self.refused.emit(self.read_only)
+            return
         if name in ("add", "paste"):
             wanted = self.add_wanted if name == "add" else self.paste_wanted
             wanted.emit(keys[-1] if keys else self._last_key())
@@ -227,16 +236,6 @@ class JobCard(CardList):
             place = self.viewport().mapToGlobal(corner)
         self.menu().popup(place)
 
-    def focusInEvent(self, event: QFocusEvent) -> None:
-        """Show the ring where the keyboard brought the focus."""
-        super().focusInEvent(event)
-        self._show_ring(event.reason() in _BY_KEYBOARD)
-
-    def focusOutEvent(self, event: QFocusEvent) -> None:
-        """Take the ring away."""
-        super().focusOutEvent(event)
-        self._show_ring(False)
-
     def updateGeometries(self) -> None:
         """Keep the open value and the line under the rows in place after any new layout."""
         super().updateGeometries()
@@ -270,11 +269,6 @@ class JobCard(CardList):
 
     def _last_key(self) -> str:
         return next((row.key for row in reversed(self.rows) if is_step(row)), "")
-
-    def _show_ring(self, shown: bool) -> None:
-        if self.pointed.ring != shown:
-            self.pointed.ring = shown
-            self.viewport().update()
 
 
 def _tip(hit: Hit | None, units: Units) -> str:

@@ -1,4 +1,4 @@
-"""Room for a part of the window that is too low for it: it is rolled there, and the window still fits."""
+"""A part of the window that is rolled where there is no room for all of it, so that the window fits."""
 
 from __future__ import annotations
 

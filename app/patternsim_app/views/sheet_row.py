@@ -83,6 +83,11 @@ class SheetRow(QWidget):
         self._dot.setToolTip(back[:1].upper() + back[1:])
         self._dot.setAccessibleName(f"{row.label}: {back}")
 
+    def set_fixed(self, fixed: bool) -> None:
+        """Let the value be looked at only."""
+        self.box.setEnabled(not fixed)
+        self._dot.setEnabled(not fixed)
+
     def _usual(self) -> str:
         """Return what stands where the value is left out: 'usual: 3 mm'."""
         row, usual = self._row, self._row.default
