@@ -102,6 +102,8 @@ ACTIONS: tuple[Action, ...] = (
     Action(id="paste-steps", text="&Paste steps", menu="Edit", keys=("Ctrl+V",), enabled="copied",
            scope="card", edits=True,
            tip="Put the copied steps in after the step on the bench."),
+    Action(id="find", text="&Find on the card...", menu="Edit", keys=("Ctrl+K", "Ctrl+F"), gap=True,
+           tip="Find a step by any of its names, or one of its values."),
     # --- step
     Action(id="add-step", text="&Add a step...", menu="Step", keys=("Ins",), edits=True,
            tip="Choose a step and put it in after the step on the bench."),

@@ -69,8 +69,8 @@ class Entry(QLineEdit):
         if control and not self.is_typed and event.key() in (Qt.Key.Key_Z, Qt.Key.Key_Y):
             event.ignore()
             return True
-        if control and event.key() == Qt.Key.Key_E:
-            self.take()  # on some systems the end of the line; here it exports
+        if control and event.key() in (Qt.Key.Key_E, Qt.Key.Key_K):
+            self.take()  # on some systems they act on the line; here they export and find
             event.ignore()
             return True
         done = super().event(event)

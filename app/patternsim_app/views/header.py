@@ -27,6 +27,7 @@ class Header(QWidget):
     units_chosen = Signal(str)
     cancel_wanted = Signal()
     go_on_wanted = Signal()
+    find_wanted = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -43,6 +44,9 @@ class Header(QWidget):
         self._redo = self._button("Redo", "Nothing to redo")
         self._undo.clicked.connect(self.undo_wanted)
         self._redo.clicked.connect(self.redo_wanted)
+        self._find = self._button("Find", "Find a step or a value on the card (Ctrl+K)")
+        self._find.setEnabled(True)
+        self._find.clicked.connect(self.find_wanted)
         self._bar = QProgressBar()
         self._bar.setAccessibleName("Work under way")
         self._bar.setTextVisible(False)
@@ -67,6 +71,7 @@ class Header(QWidget):
             row.addWidget(widget)
         row.addWidget(self._undo)
         row.addWidget(self._redo)
+        row.addWidget(self._find)
         row.addWidget(self.units)
         row.setStretch(0, 1)
         self.set_progress(None, "")
