@@ -24,6 +24,20 @@ _WORDS = {
     "neck_mm": ("Neck", "between heel and tang"),
     "tang_mm": ("Tang stub", "drawn longer or welded on later"),
 }
+_SHARES: dict[str, dict[str, tuple[float, tuple[str, ...]]]] = {
+    "chef": {
+        "flat_mm": (0.28, ("length_mm",)),
+        "spine_straight_mm": (0.44, ("length_mm",)),
+        "spine_fall_mm": (0.20, ("width_mm", "tip_height_mm")),
+    },
+    "hunter": {
+        "tip_drop_mm": (0.25, ("width_mm",)),
+        "flat_mm": (0.30, ("length_mm",)),
+        "spine_straight_mm": (0.40, ("length_mm",)),
+    },
+    "dagger": {"point_mm": (0.34, ("length_mm",))},
+}
+"""What an outline's number comes to where it is left out: a share of another, less a second one."""
 _ORDER = ("profile", OUTLINE, "place.", "barbs", "allowance_mm", "grind.", "bar", "piece")
 
 
@@ -41,9 +55,13 @@ def without_foreign(blade: Blade, profile: str) -> list[str]:
 def blade_rows(blade: Blade) -> tuple[FieldRow, ...]:
     """Return the rows of the blade's sheet, what is changed most first."""
     rows = [_with_usual_grind(row_of(one), blade) for one in fields_of(blade) if one.way[0] != "outline"]
-    for name, usual in outline_numbers(blade.profile).items():
+    numbers = outline_numbers(blade.profile)
+    known = {**numbers, **blade.outline}
+    for name, usual in numbers.items():
         label, reason = _WORDS[name]
         value: Value = blade.outline.get(name, usual)
+        share, of = _SHARES[blade.profile].get(name, (0.0, ()))
+        sides = [known[one] or 0.0 for one in of]
         rows.append(
             FieldRow(
                 field=OUTLINE + name,
@@ -54,6 +72,7 @@ def blade_rows(blade: Blade) -> tuple[FieldRow, ...]:
                 value=value,
                 default=usual,
                 low=0.0,
+                comes_to=share * (2 * sides[0] - sum(sides)) if sides and value is None else None,
             )
         )
     return tuple(sorted(rows, key=_rank))

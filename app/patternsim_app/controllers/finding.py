@@ -63,7 +63,9 @@ class FindController(QObject):
         tokens = next((row.tokens for row in card.rows if row.key == key), ())
         at = next((k for k, token in enumerate(tokens) if token.field == field), -1)
         if at < 0 or not card.edit_value(key, at):
-            sheet.go_to(field)
+            box = sheet.row(field).box
+            box.setFocus(Qt.FocusReason.ShortcutFocusReason)
+            sheet.ensureWidgetVisible(box, 0, box.height())
 
 
 def findables(job: Job, units: Units) -> tuple[Findable, ...]:
@@ -96,8 +98,8 @@ def _values(part: object, key: str, of: str, units: Units) -> list[Findable]:
     rows = field_rows(part)  # type: ignore[arg-type]
     return [
         Findable(
-            key=key, field=row.field, kind="", title=row.label, group=VALUES, words=(of, _told(row, units)),
-            about=f"{of}: {_told(row, units)}",
+            key=key, field=row.field, kind="", title=row.label, group=VALUES,
+            words=(of, _told(row, units)), about=f"{of}: {_told(row, units)}",
         )
         for row in rows
         if not (isinstance(part, Step) and row.field == "id")

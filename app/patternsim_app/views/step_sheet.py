@@ -139,12 +139,6 @@ class StepSheet(QScrollArea):
             self._fixed = fixed
             self.set_shown(None)
 
-    def go_to(self, field: str) -> None:
-        """Bring a value into sight and let the keys go to it."""
-        box = self._rows[field].box
-        box.setFocus(Qt.FocusReason.ShortcutFocusReason)
-        self.ensureWidgetVisible(box, 0, round(3 * em()))
-
     def row(self, field: str) -> SheetRow:
         """Return the row of a field."""
         return self._rows[field]
