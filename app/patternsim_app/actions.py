@@ -178,6 +178,7 @@ VIEW_KEYS: tuple[tuple[str, str, str], ...] = (
     ("Job card", "Up, Down", "look at another step; nothing is changed"),
     ("Job card", "Enter or F2", "change the first number of the step"),
     ("Job card", "Tab, Shift+Tab", "take the number and go to the next or the one before"),
+    ("Job card", "Left, Right", "fold or unfold the stage; with Shift all of them"),
     ("Numbers", "Enter", "take the number"),
     ("Numbers", "Esc", "leave it unchanged"),
     ("Numbers", "Up, Down", "a little more or less; with Shift ten times, with Ctrl a tenth of it"),

@@ -598,7 +598,7 @@ def test_nothing_of_a_job_for_reading_only_offers_to_be_changed(program, tmp_pat
         assert QApplication.activePopupWidget() is None
     assert "newer release" in program.window.message.text()
     enabled = {one.text() for one in card.menu().actions() if one.isEnabled() and one.text()}
-    assert enabled == {"Copy"}
+    assert enabled == {"Copy", "Fold the stage", "Unfold the stage", "Fold all stages", "Unfold all"}
     place = box_on_card(program, "on-edge", "height_mm").center().toPoint()
     QTest.mousePress(card.viewport(), Qt.MouseButton.LeftButton, pos=place)
     QTest.mouseMove(card.viewport(), place + QPoint(60, 0))

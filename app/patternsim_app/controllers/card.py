@@ -87,6 +87,8 @@ class CardController(QObject):
                 self._mark.move(key)
                 break
         self._card.set_current(self._mark.key)
+        if focus:
+            self._card.reveal(focus)
 
     def _show(self) -> None:
         done = self._working.done
@@ -138,10 +140,7 @@ class CardController(QObject):
 
     def look(self, by: int) -> None:
         """Look at the row so many places on; nothing is changed."""
-        keys = [row.key for row in self._card.rows]
-        if self._mark.key in keys:
-            at = min(max(keys.index(self._mark.key) + by, 0), len(keys) - 1)
-            self._mark.move(keys[at])
+        self._mark.move(self._card.beside(by))
 
     # --- steps ---------------------------------------------------------------------------
 

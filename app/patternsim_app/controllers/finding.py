@@ -56,6 +56,7 @@ class FindController(QObject):
     def _found(self, key: str, field: str) -> None:
         card, sheet = self._window.card, self._window.sheet
         self._mark.move(key)
+        card.reveal(key)
         card.set_current(key)
         card.setFocus(Qt.FocusReason.ShortcutFocusReason)
         if not field:

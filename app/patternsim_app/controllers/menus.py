@@ -45,7 +45,7 @@ def step_handlers(card: CardController, adding: AddingController, finding: FindC
     return {
         "find": finding.open,
         "copy-steps": lambda: adding.copy(card.chosen_steps()),
-        "paste-steps": lambda: adding.paste(""),
+        "paste-steps": lambda: adding.paste((card.chosen_steps() or ("",))[-1]),
         "add-step": adding.open_add,
         "remove-steps": lambda: card.remove(card.chosen_steps()),
         "skip-steps": lambda: card.skip(card.chosen_steps()),

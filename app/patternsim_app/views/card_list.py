@@ -66,7 +66,9 @@ class CardList(CardRows):
         index = self.indexAt(place.toPoint()) if place is not None else QModelIndex()
         seam = None
         if place is not None and index.isValid():
-            seam = seam_at(place, index.row(), self.visualRect(index), rows=self.rows, em=self._look.em)
+            rect = self.visualRect(index)
+            at = self._end_of(index.row(), place.y() > rect.top() + rect.height() / 2)
+            seam = seam_at(place, at, rect, rows=self.rows, em=self._look.em)
         if seam != self._seam:
             self._seam = seam
             self.viewport().update()
@@ -81,7 +83,12 @@ class CardList(CardRows):
         rect = self.visualRect(self._steps.index(at))
         below = place.y() > rect.top() + rect.height() / 2
         y = float(rect.bottom() + 1 if below else rect.top())
-        return landing(rows, moved, at=at, below=below, y=y)
+        return landing(rows, moved, at=self._end_of(at, below), below=below, y=y)
+
+    def _end_of(self, at: int, below: bool) -> int:
+        """Return the last row of a folded stage for what goes below it; else the row itself."""
+        stage = self.folds.folded.get(self.rows[at].key)
+        return stage.last if below and stage is not None else at
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the rows, then the seam under the mouse and the landing line over them."""

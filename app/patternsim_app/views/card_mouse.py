@@ -88,10 +88,13 @@ class CardMouse(QObject):
             return False
         place = event.position()
         self.hover(place)
+        hit, seam = self._card.hit(place), self._card.seam
+        if hit is not None and hit.on_heading and not (seam is not None and seam.pressed_here):
+            self._card.fold(hit.row.key, on=hit.row.key not in self._card.folds.folded)
+            return True
         if self._card.read_only:
             return False
-        seam = self._card.seam
-        self._press = _Press(place, self._card.hit(place))
+        self._press = _Press(place, hit)
         if seam is not None and seam.pressed_here:
             self._press.after = seam.after
             return True
@@ -164,13 +167,13 @@ class CardMouse(QObject):
 
     def hover(self, place: QPointF) -> None:
         """Show what is under the mouse."""
-        hit = None if self._card.read_only else self._card.hit(place)
+        hit = self._card.hit(place)
+        if self._card.read_only and not (hit is not None and hit.on_heading):
+            hit = None
         self._point_at(hit)
-        if self._card.read_only:
-            return
         on_value = hit is not None and hit.token >= 0
         edited, _ = self._card.pointed.edited
-        self._card.light_seam(None if on_value or edited else place)
+        self._card.light_seam(None if on_value or edited or self._card.read_only else place)
         shape = Qt.CursorShape.ArrowCursor
         seam = self._card.seam
         if seam is not None and seam.pressed_here:
@@ -182,6 +185,8 @@ class CardMouse(QObject):
                 shape = Qt.CursorShape.PointingHandCursor
             elif can_be_dragged(token):
                 shape = Qt.CursorShape.SplitHCursor
+        elif hit is not None and hit.on_heading:
+            shape = Qt.CursorShape.PointingHandCursor
         elif hit is not None and hit.on_number:
             shape = Qt.CursorShape.OpenHandCursor
         self._card.viewport().setCursor(shape)
@@ -199,9 +204,11 @@ class CardMouse(QObject):
 
     def _point_at(self, hit: Hit | None) -> None:
         pointed = self._card.pointed
-        now = (hit.row.key, hit.token, hit.on_number) if hit is not None else ("", -1, False)
-        if now != (pointed.key, pointed.token, pointed.on_number):
-            pointed.key, pointed.token, pointed.on_number = now
+        now = ("", -1, False, False)
+        if hit is not None:
+            now = (hit.row.key, hit.token, hit.on_number, hit.on_heading)
+        if now != (pointed.key, pointed.token, pointed.on_number, pointed.on_heading):
+            pointed.key, pointed.token, pointed.on_number, pointed.on_heading = now
             self._card.viewport().update()
 
     def _hold(self, held: tuple[str, str, Value] | None) -> None:

@@ -5,7 +5,7 @@ Seams, landings and dragging are `card_list`'s.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 
@@ -16,6 +16,7 @@ from PySide6.QtWidgets import QAbstractItemView, QFrame, QListView, QWidget
 from patternsim_app.models.steps_model import StepsModel, is_step
 from patternsim_app.shown import StepRow, Units
 from patternsim_app.views.card_delegate import CardDelegate, Pointed
+from patternsim_app.views.card_folds import Folds
 from patternsim_app.views.card_layout import RowLayout, sentence_left
 from patternsim_app.views.card_words import card_told
 
@@ -28,13 +29,14 @@ _BY_KEYBOARD = (
 
 @dataclass(frozen=True, slots=True)
 class Hit:
-    """What lies under a point: the row, how it is laid out, where it begins; value and number."""
+    """What lies under a point: the row, how it is laid out, where it begins; value, number, heading."""
 
     row: StepRow
     layout: RowLayout
     top: float
     token: int
     on_number: bool
+    on_heading: bool = False
 
 
 class CardRows(QListView):
@@ -49,6 +51,7 @@ class CardRows(QListView):
         self._look = CardDelegate(self)
         self._units: Units = "mm"
         self._quiet = 0
+        self.folds = Folds()
         self._look.set_font(self.font())
         self.setModel(self._steps)
         self.setItemDelegate(self._look)
@@ -85,6 +88,8 @@ class CardRows(QListView):
         """Show these rows; place in the list, choice and what is being typed stay as they are."""
         with self._quietly(), self._in_place():
             self._steps.set_rows(tuple(rows))
+            self.folds.follow(rows)
+            self._show_folds()
             self._look.forget_others({row.key for row in rows})
         self.pointed.current = self.current
         self._describe()
@@ -97,6 +102,7 @@ class CardRows(QListView):
 
     def set_current(self, key: str) -> None:
         """Put the bench mark at a step without telling anyone; '' or an unknown key takes it off."""
+        self.reveal(key, first=False)
         if key == self.current and key:
             return
         with self._quietly():
@@ -106,6 +112,27 @@ class CardRows(QListView):
             self.scrollTo(self.currentIndex())
         self._describe()
         self.viewport().update()
+
+    def fold(self, key: str, *, on: bool) -> None:
+        """Fold the stage of a step, or unfold it; the mark goes to the line that is left of it."""
+        self._fold(lambda: self.folds.fold(self.rows, self.place_of(key), on=on))
+
+    def fold_all(self, *, on: bool) -> None:
+        """Fold all stages, or unfold them."""
+        self._fold(lambda: self.folds.fold_all(self.rows, on=on))
+
+    def reveal(self, key: str, *, first: bool = True) -> None:
+        """Unfold the stage that hides a step; that of its first step only if asked to."""
+        at = self.place_of(key)
+        if at in self.folds.hidden or (first and key in self.folds.folded):
+            self.fold(key, on=False)
+
+    def beside(self, by: int) -> str:
+        """Return the row so many shown rows on from the one on the bench; that at the end there."""
+        shown = [at for at in range(len(self.rows)) if at not in self.folds.hidden]
+        now = self.place_of(self.current)
+        place = shown.index(now) if now in shown else 0
+        return self.rows[shown[min(max(place + by, 0), len(shown) - 1)]].key if shown else ""
 
     def choose(self, at: int) -> None:
         """Put the bench mark at a row, as a person does."""
@@ -118,10 +145,14 @@ class CardRows(QListView):
         return self._steps.place(key)
 
     def chosen_keys(self) -> tuple[str, ...]:
-        """Return the keys of the chosen steps in forge order; the one on the bench if none is."""
+        """Return the keys of the chosen rows in forge order, folded ones with all their steps."""
         chosen = {index.row() for index in self.selectedIndexes()}
-        rows = self._steps.rows
-        return tuple(rows[at].key for at in sorted(chosen)) or ((self.current,) if self.current else ())
+        if not chosen and self.current:
+            chosen = {self.place_of(self.current)}
+        for stage in self.folds.folded.values():
+            if stage.first in chosen:
+                chosen |= set(range(stage.first, stage.last + 1))
+        return tuple(self._steps.rows[at].key for at in sorted(chosen))
 
     def chosen_steps(self) -> tuple[str, ...]:
         """Return the keys of the chosen rows that are steps, in forge order."""
@@ -144,7 +175,8 @@ class CardRows(QListView):
         layout = self._look.layout_of(row, self.viewport().width())
         inside = place - QPointF(0.0, top)
         on_number = is_step(row) and layout.number.contains(inside)
-        return Hit(row, layout, top, layout.value_at(inside), on_number)
+        heading = is_step(row) and layout.heading is not None and layout.heading.contains(inside)
+        return Hit(row, layout, top, layout.value_at(inside), on_number, heading)
 
     def box_of(self, key: str, token: int) -> QRectF:
         """Return the box of a value in the viewport; an empty one where there is none."""
@@ -197,6 +229,24 @@ class CardRows(QListView):
         self.doItemsLayout()
         _put_back(self, self._steps, anchor)
         self.viewport().update()
+
+    def _fold(self, change: Callable[[], object]) -> None:
+        with self._in_place():
+            change()
+            self._show_folds()
+        at = self.place_of(self.current)
+        stage = next((s for s in self.folds.folded.values() if s.first < at <= s.last), None)
+        if stage is not None:
+            self.choose(stage.first)
+        self.scrollTo(self.currentIndex())
+
+    def _show_folds(self) -> None:
+        """Hide the rows of folded stages, and no others."""
+        self._look.folded = self.folds.folded
+        self._steps.folded = {key: one.words for key, one in self.folds.folded.items()}
+        for at in range(len(self._steps.rows)):
+            if self.isRowHidden(at) != (at in self.folds.hidden):
+                self.setRowHidden(at, at in self.folds.hidden)
 
     def _show_ring(self, shown: bool) -> None:
         if self.pointed.ring != shown:

@@ -52,6 +52,10 @@ WISHES = (
     Wish("copy", "Copy", _keys(_KEY.Key_C, modifier=_MOD.ControlModifier), parted=True),
     Wish("paste", "Paste below", _keys(_KEY.Key_V, modifier=_MOD.ControlModifier), needs="nothing"),
     Wish("remove", "Remove", _keys(_KEY.Key_Delete), parted=True),
+    Wish("fold", "Fold the stage", _keys(_KEY.Key_Left), parted=True),
+    Wish("unfold", "Unfold the stage", _keys(_KEY.Key_Right)),
+    Wish("fold-all", "Fold all stages", _keys(_KEY.Key_Left, modifier=_MOD.ShiftModifier), "row"),
+    Wish("unfold-all", "Unfold all", _keys(_KEY.Key_Right, modifier=_MOD.ShiftModifier), "row"),
     Wish("back", "Look one step back", _keys(_KEY.Key_PageUp), "row", in_menu=False),
     Wish("on", "Look one step on", _keys(_KEY.Key_PageDown), "row", in_menu=False),
 )

@@ -109,7 +109,10 @@ class JobCard(CardList):
 
         An entry that is open and cannot be read stays open, so that nothing typed is lost.
         """
-        return not self.read_only and self._editing.edit(key, token)
+        if self.read_only:
+            return False
+        self.reveal(key)
+        return self._editing.edit(key, token)
 
     def settle(self) -> bool:
         """Take what is typed or dragged; False where it cannot be read, and then it stays open."""
@@ -151,9 +154,13 @@ class JobCard(CardList):
             wanted = self.add_wanted if name == "add" else self.paste_wanted
             wanted.emit(keys[-1] if keys else self._last_key())
         elif name in ("back", "on"):
-            at = self.currentIndex().row() + (-1 if name == "back" else 1)
-            self.choose(min(max(at, 0), len(self.rows) - 1))
+            self.choose(self.place_of(self.beside(-1 if name == "back" else 1)))
+        elif name in ("fold-all", "unfold-all"):
+            self.fold_all(on=name == "fold-all")
+        elif name in ("fold", "unfold"):
+            self.fold(self.current, on=name == "fold")
         elif name == "edit":
+            self.reveal(self.current)
             self._editing.edit_first(self.current)
         elif steps and name in ("up", "down"):
             self.nudge_wanted.emit(steps, -1 if name == "up" else 1)
