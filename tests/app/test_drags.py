@@ -1,5 +1,7 @@
 """Numbers that the mouse drags in the whole window, while something else happens to the job."""
 
+import time
+
 import pytest
 from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
 from PySide6.QtGui import QMouseEvent
@@ -7,7 +9,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app import program_kit
-from patternsim.job import starting_job
+from patternsim.job import copied, starting_job
 
 LEFT, NONE = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
 CTRL = Qt.KeyboardModifier.ControlModifier
@@ -173,3 +175,30 @@ def test_up_in_a_text_on_the_card_leaves_the_mark_where_it_is(program):
     program_kit.rest(program)
     assert program.desk.session.document.job.bar[0].step[0].strips[0].steel == "1095"
     assert program.desk.session.undo_stack.count() == 1
+
+
+def test_hundreds_of_steps_are_skipped_at_once(program, qapp):
+    """A job of over 300 steps; what the window does at once, without the working out behind it."""
+    desk = program.desk
+    one = copied(text(program), [check_of(program)])
+    QApplication.clipboard().setText("\n".join([one] * 300))
+    desk.mark.move("stack")
+    desk.adding.paste("")
+    program_kit.rest(program)
+    ids = tuple(s.id for s in desk.session.document.job.bar[0].step if s.kind == "check")
+    assert len(ids) > 300
+    before = text(program)
+    begun = time.process_time()
+    desk.card.skip(ids)
+    QApplication.processEvents()
+    # It took ten seconds when the text was followed anew for every step.
+    assert time.process_time() - begun < 1.5
+    program_kit.rest(program)
+    desk.typing.undo()
+    program_kit.rest(program)
+    assert text(program) == before
+
+
+def check_of(program):
+    steps = program.desk.session.document.job.bar[0].step
+    return next(step.id for step in steps if step.kind == "check")

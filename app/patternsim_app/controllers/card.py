@@ -22,7 +22,7 @@ from patternsim_app.controllers.telling import Telling
 from patternsim_app.controllers.working import Working
 from patternsim_app.jobs import Jobs
 from patternsim_app.session import Document, Session
-from patternsim_app.shown import Rgba, Units, Value
+from patternsim_app.shown import Rgba, StepRow, Units, Value
 from patternsim_app.tasks import ThumbsGiven, WorkDone
 from patternsim_app.views.job_card import JobCard
 
@@ -115,6 +115,10 @@ class CardController(QObject):
 
     def _judged(self, found: Answers) -> None:
         self._show()
+
+    def row(self, key: str) -> StepRow | None:
+        """Return a row as it is shown; None where there is none."""
+        return next((row for row in self._card.rows if row.key == key), None)
 
     # --- values --------------------------------------------------------------------------
 

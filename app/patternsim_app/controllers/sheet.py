@@ -9,7 +9,6 @@ from patternsim.job import accepted
 from patternsim_app.controllers.bench_mark import BenchMark
 from patternsim_app.controllers.card import CardController
 from patternsim_app.controllers.result_words import refusal_words
-from patternsim_app.controllers.rows import card_rows
 from patternsim_app.controllers.sheets import sheet_for
 from patternsim_app.controllers.telling import Telling
 from patternsim_app.controllers.working import Working
@@ -64,8 +63,7 @@ class SheetController(QObject):
         if self._working.dragging and done is not None:
             job = done.job
         worked = None if done is None else done.worked
-        rows = {row.key: row for row in card_rows(job, worked, {}, {})}
-        row = rows.get(self._mark.key)
+        row = self._card.row(self._mark.key)  # the card has followed before the sheet does
         self._sheet.set_shown(
             sheet_for(job, self._mark.key, row, worked, self._working.answers, self._units)
         )
