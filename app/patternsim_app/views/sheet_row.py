@@ -108,11 +108,11 @@ class SheetRow(QWidget):
         if row.required:
             return ""
         figure = usual.removeprefix("usual: ").removeprefix("comes to ")
-        words = [usual, figure]
         if not (row.unit == "mm" and self._units == "in"):
             # The unit stands beside the box.
             bare = figure.removesuffix(f" {row.unit}").removesuffix(" °C").removesuffix("°")
-            words = [usual, usual.replace(figure, bare), figure, bare]
+            usual, figure = usual.replace(figure, bare), bare
+        words = [usual, figure]
         room = self.box.width() - 0.9 * em()
         measure = self.box.fontMetrics()
         return next((one for one in words if measure.horizontalAdvance(one) <= room), words[-1])
