@@ -65,7 +65,7 @@ def work(given: WorkGiven, progress: Progress) -> WorkDone:
     """Work a job out, as far as it can be worked, and draw its face roughly."""
     from patternsim.work import work_out
 
-    worked = work_out(given.job, progress=progress, before=given.before)
+    worked = work_out(given.job, "quick", progress, before=given.before)
     face = None
     if given.look is not None:
         lying = lying_on_bench(worked.result)
@@ -302,31 +302,3 @@ def draw_stations(given: Lying, progress: Progress) -> StationsDone:
         caption = f"at {at:.0f} mm"
         made.append(StationShown(picture=picture, caption=caption, size_mm=size, thick=STATION_THICK))
     return StationsDone(stations=tuple(made), heading="Sections of the blade, from the heel")
-
-
-# --- files -------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ExportGiven:
-    """A picture to be written; see `patternsim.pictures.picture`."""
-
-    result: Result
-    what: str
-    path: str
-    after: str | None = None
-    dpi: float = 300.0
-    width: int | None = None
-
-
-def export(given: ExportGiven, progress: Progress) -> str:
-    """Draw and write a picture, the same as the command line's; return where it lies."""
-    from patternsim.pictures import picture, save_picture
-
-    drawn = picture(
-        given.result, given.what, after=given.after, dpi=given.dpi, width=given.width,
-        progress=progress,
-    )  # fmt: skip
-    progress.at(0.98, "writing the file")
-    save_picture(drawn.pixels, given.path, drawn.dpi)
-    return given.path

@@ -6,11 +6,12 @@ from dataclasses import replace
 
 import pytest
 
+from engine.job.yardstick import with_value
 from patternsim import risks
 from patternsim.answers import Answers, Barbs, Press, SideTip, Steel, Tip, answers
 from patternsim.errors import UsageError
 from patternsim.glance import DETAIL, HEADLINE, finding_title, glance, nothing_worked, unworked
-from patternsim.job import parse, starting_job, starting_jobs, with_value
+from patternsim.job import parse, starting_job, starting_jobs
 from patternsim.risks import Finding
 from patternsim.work import run
 

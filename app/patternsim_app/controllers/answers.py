@@ -94,16 +94,15 @@ class AnswersController(QObject):
         self._bar.set_waiting(True)
 
     def _worked(self, done: WorkDone) -> None:
-        refused = done.worked.refused
-        stale = self._working.dragging or refused is not None
-        self._show_steel(None if stale else self._working.answers)
+        refused, dragging = done.worked.refused, self._working.dragging
+        self._show_steel(None if dragging or refused is not None else self._working.answers)
+        if dragging:
+            return  # the card says it at the step; a message would come and go under the hand
         if refused is not None:
             self._refused = True
             numbers = {row.key: row.number for row in self._rows()}
-            number = numbers.get(refused.step, refused.step)
-            self._telling.trouble(
-                f"Step {number} cannot be done: {told_in(refused.reason, self._units)}"
-            )
+            number, reason = numbers.get(refused.step, refused.step), refused.reason
+            self._telling.trouble(f"Step {number} cannot be done: {told_in(reason, self._units)}")
         elif self._refused:
             self._refused = False
             self._telling.over.emit()

@@ -22,7 +22,7 @@ from patternsim_app.controllers.telling import Telling
 from patternsim_app.controllers.working import Working
 from patternsim_app.jobs import Jobs
 from patternsim_app.session import Document, Session
-from patternsim_app.shown import Rgba, Units, Value
+from patternsim_app.shown import Rgba, StepRow, Units, Value
 from patternsim_app.tasks import ThumbsGiven, WorkDone
 from patternsim_app.views.job_card import JobCard
 
@@ -79,12 +79,16 @@ class CardController(QObject):
         self._show()
 
     def _document_changed(self, document: Document, focus: str) -> None:
+        self._card.let_go()
+        self._card.set_read_only(document.note if document.read_only else "")
         self._show()
         for key in (focus, self._mark.key, BLADE if document.job.blade is not None else SHOP):
             if key in (BLADE, SHOP) or document.job.find_step(key) is not None:
                 self._mark.move(key)
                 break
         self._card.set_current(self._mark.key)
+        if focus:
+            self._card.reveal(focus)
 
     def _show(self) -> None:
         done = self._working.done
@@ -112,6 +116,10 @@ class CardController(QObject):
     def _judged(self, found: Answers) -> None:
         self._show()
 
+    def row(self, key: str) -> StepRow | None:
+        """Return a row as it is shown; None where there is none."""
+        return next((row for row in self._card.rows if row.key == key), None)
+
     # --- values --------------------------------------------------------------------------
 
     def change_value(self, key: str, field: str, value: Value) -> None:
@@ -136,10 +144,7 @@ class CardController(QObject):
 
     def look(self, by: int) -> None:
         """Look at the row so many places on; nothing is changed."""
-        keys = [row.key for row in self._card.rows]
-        if self._mark.key in keys:
-            at = min(max(keys.index(self._mark.key) + by, 0), len(keys) - 1)
-            self._mark.move(keys[at])
+        self._mark.move(self._card.beside(by))
 
     # --- steps ---------------------------------------------------------------------------
 

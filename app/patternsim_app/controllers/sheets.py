@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from pydantic import BaseModel
@@ -45,7 +46,7 @@ def sheet_for(
         title=title_of(part, key),
         kind=kind_of(step) if step is not None else key.rstrip(":"),
         sentence=row.spoken if row else "",
-        rows=field_rows(part),
+        rows=_with_what_it_comes_to(field_rows(part), part, result),
         facts=_facts(result, units) if result is not None else _blade_facts(key, found),
         findings=_findings(found, key, units),
         caution=_caution(step),
@@ -58,6 +59,31 @@ def field_rows(part: BaseModel) -> tuple[FieldRow, ...]:
     if isinstance(part, Blade):
         return blade_rows(part)
     return tuple(row_of(one) for one in fields_of(part))
+
+
+_COMES_TO = {
+    ("flatten", "width_mm"): (1, 1.0),
+    ("forge-weld", "width_mm"): (1, 1.0),
+    ("press-on-edge", "width_mm"): (1, 1.0),
+    ("cut", "piece_mm"): (0, 1.0),
+    ("mark", "along_mm"): (0, 0.5),
+}
+"""Values that follow where they are left out: which side of the piece after the step, and its share."""
+
+
+def _with_what_it_comes_to(
+    rows: tuple[FieldRow, ...], part: BaseModel, result: StepResult | None
+) -> tuple[FieldRow, ...]:
+    """Return the rows with what was worked out for values that are left out."""
+    if result is None or not isinstance(part, Step):
+        return rows
+    size, kind = result.outcome.pieces[0].size, kind_of(part)
+    sides = {field: size[side] * share for (of, field), (side, share) in _COMES_TO.items() if of == kind}
+    return tuple(
+        replace(row, comes_to=round(sides[row.field], 1)) if row.value is None and row.field in sides
+        else row
+        for row in rows
+    )  # fmt: skip
 
 
 def finding_notes(found: Answers | None, units: Units) -> tuple[FindingNote, ...]:

@@ -38,6 +38,8 @@ class Working(QObject):
     """`Answers` of the result that was worked last."""
     unworked = Signal(str)
     """No answers can be given, and why."""
+    left_off = Signal(bool)
+    """True: the work was called off or failed, and what is shown is not all of the open job."""
 
     def __init__(self, session: Session, jobs: Jobs, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -47,6 +49,7 @@ class Working(QObject):
         self.done: WorkDone | None = None
         self.answers: Answers | None = None
         self.dragging = False
+        self.is_left_off = False
         session.changed.connect(self._document_changed)
 
     def look_from(self, look: Callable[[], Look | None]) -> None:
@@ -67,12 +70,31 @@ class Working(QObject):
             self.dragging = False
             self._start(self._session.document.job, done=self._worked)
 
+    def stop(self) -> None:
+        """Call all work off; what is shown stays."""
+        waited_for = self._jobs.is_waited_for
+        self._jobs.cancel()
+        self.dragging = False
+        if waited_for:
+            self._leave_off(True)
+
+    def go_on(self) -> None:
+        """Work the job out, as far as that was left off."""
+        if self.is_left_off:
+            self._start(self._session.document.job, done=self._worked)
+
+    def _leave_off(self, off: bool) -> None:
+        if off != self.is_left_off:
+            self.is_left_off = off
+            self.left_off.emit(off)
+
     def _document_changed(self, document: Document, focus: str) -> None:
         self.dragging = False
         self.answers = None  # of the job before
         self._start(document.job, done=self._worked)
 
     def _start(self, job: Job, done: Callable[[object], None]) -> None:
+        self._leave_off(False)
         before = self.done.worked.result if self.done is not None else None
         given = WorkGiven(job=job, before=before, look=self._look())
         self._jobs.cancel("judge")
@@ -102,10 +124,12 @@ class Working(QObject):
 
     def _not_judged(self, error: Exception) -> None:
         self.answers = None
+        self._leave_off(not isinstance(error, PatternSimError))
         if isinstance(error, PatternSimError):
             self.unworked.emit(str(error))
 
     def _failed(self, error: Exception) -> None:
+        self._leave_off(True)
         if isinstance(error, PatternSimError):
             self.unworked.emit(str(error))
 

@@ -139,3 +139,19 @@ class StepKind:
     group: str
     words: tuple[str, ...]
     about: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Findable(StepKind):
+    """A row of the card that can be found, or one of its values.
+
+    Attributes
+    ----------
+    key : str
+        Of the row.
+    field : str
+        Dotted way to the value; empty for the row itself.
+    """
+
+    key: str
+    field: str = ""

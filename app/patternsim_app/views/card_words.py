@@ -95,4 +95,4 @@ def _number(value: float, unit: str, units: Units, *, bare: bool = False) -> str
     words = "0" if words == "-0" else words
     if not unit or bare:
         return words
-    return f"{words} {'°C' if unit == 'degC' else unit}"
+    return words + {"degC": " °C", "deg": "°"}.get(unit, f" {unit}")
