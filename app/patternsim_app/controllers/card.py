@@ -69,6 +69,7 @@ class CardController(QObject):
         self._session.changed.connect(self._document_changed)
         self._working.worked.connect(self._worked)
         self._working.judged.connect(self._judged)
+        self._working.lasting.connect(self._ask_thumbs)
 
     # --- showing -------------------------------------------------------------------------
 
@@ -97,11 +98,17 @@ class CardController(QObject):
         if self._working.dragging and done is not None:
             job = done.job
         grades = grades_by_step(self._working.answers)
-        self._card.set_rows(card_rows(job, worked, self._thumbs, grades, self._units))
+        rough = frozenset() if done is None else done.rough
+        self._card.set_rows(card_rows(job, worked, self._thumbs, grades, self._units, rough))
 
     def _worked(self, done: WorkDone) -> None:
         self._show()
-        if self._working.dragging:
+        if not (done.is_rough or self._working.dragging):
+            self._ask_thumbs()
+
+    def _ask_thumbs(self) -> None:
+        done = self._working.done
+        if done is None:
             return
         given = ThumbsGiven(rows=done.worked.result.steps, known=self._thumbs)
         self._jobs.start(

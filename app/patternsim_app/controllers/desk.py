@@ -119,6 +119,7 @@ class Desk(QObject):
         """Show what the open job looked like the last time, until it is worked out."""
         kept = self.keeping.kept()
         if kept is not None and self.working.done is None:
+            self.working.keep_shown()
             self.bench.show_kept(kept)
             self.answers.show_kept(kept.tiles)
 
@@ -148,6 +149,7 @@ class Desk(QObject):
         header.cancel_wanted.connect(self.working.stop)
         header.find_wanted.connect(self.finding.open)
         header.go_on_wanted.connect(self.working.go_on)
+        self.working.press_from(self.looks.press_limit)
         self.working.left_off.connect(header.set_left_off)
         self.working.left_off.connect(self._enable)
         self.looks.units_changed.connect(self._units_changed)
@@ -164,6 +166,7 @@ class Desk(QObject):
         window.files_dropped.connect(self.files.open_path)
         self.mark.moved.connect(self._enable)
         self.working.worked.connect(self._enable)
+        self.looks.press_changed.connect(self.working.judge_again)
 
     def _handlers(self) -> dict[str, Callable[[], object]]:
         return {

@@ -53,6 +53,7 @@ class ExportController(QObject):
         """Takes what is typed and not taken yet; False where it cannot be read."""
         working.worked.connect(self._worked)
         working.left_off.connect(self._left_off)
+        working.stays_rough.connect(self._stays_rough)
         jobs.progressed.connect(self._progressed)
         jobs.cancelled.connect(self._cancelled)
 
@@ -116,10 +117,14 @@ class ExportController(QObject):
     def _export(self, wish: ExportWish) -> None:
         """Write the picture; a change made just before is worked out first."""
         done = self._working.done
-        if done is None or done.job != self._session.document.job or self._working.is_left_off:
+        changed = done is None or done.job != self._session.document.job
+        if done is None or changed or done.is_rough or self._working.is_left_off:
+            if done is not None and not changed and self._working.is_given_up:
+                self._stays_rough("")
+                return
             self._waiting = wish
             if self._dialog is not None:
-                self._dialog.set_progress(0.0, "working out the last change first")
+                self._dialog.set_progress(0.0, "working the job out first")
             self._working.go_on()
             return
         self._looks.change(export_folder=str(Path(wish.path).parent), export_dpi=wish.dpi)
@@ -146,6 +151,11 @@ class ExportController(QObject):
             self._waiting = None
             self._dialog.set_failed("The job could not be worked out; nothing was written.")
 
+    def _stays_rough(self, _reason: str) -> None:
+        if self._waiting is not None and self._dialog is not None:
+            self._waiting = None
+            self._dialog.set_failed("A step could not be worked out; nothing was written.")
+
     def _written(self, path: str) -> None:
         if self._dialog is not None:
             self._dialog.set_written(path)
@@ -169,7 +179,8 @@ class ExportController(QObject):
             self._dialog.set_failed("Called off; nothing was written.")
 
     def _progressed(self, channel: str, share: float, text: str) -> None:
-        if channel == CHANNEL and self._dialog is not None:
+        awaited = channel == "fine" and self._waiting is not None
+        if self._dialog is not None and (awaited or channel == CHANNEL):
             self._dialog.set_progress(share, text)
 
 

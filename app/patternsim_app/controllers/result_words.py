@@ -52,8 +52,9 @@ def face_note(done: WorkDone) -> str:
     """Return what is to be said of the picture of the face; nothing where there is none."""
     if not done.worked.result.steps:
         return before_words(done)
-    numbers = step_numbers(done.job)
-    rough = [str(numbers[row.step.id]) for row in done.worked.result.steps if row.outcome.rough]
+    numbers, rows = step_numbers(done.job), done.worked.result.steps
+    # What stands in for a moment is told of in the caption: a note that comes and goes moves the face.
+    rough = [] if done.is_rough else [str(numbers[row.step.id]) for row in rows if row.outcome.rough]
     said = [before_words(done), "An estimate."]
     if rough:
         said.append(f"{'Step' if len(rough) == 1 else 'Steps'} {', '.join(rough)}: a sketch.")

@@ -16,6 +16,7 @@ from patternsim.step import Step
 from patternsim_app.controllers.bench_mark import BLADE, SHOP
 from patternsim_app.controllers.blade_rows import blade_rows, row_of
 from patternsim_app.controllers.edits import part_of, title_of
+from patternsim_app.controllers.rows import force_of
 from patternsim_app.shown import FieldRow, FindingNote, Sheet, StepRow, Units
 
 if TYPE_CHECKING:
@@ -101,6 +102,12 @@ def _result(worked: Worked | None, step: Step | None) -> StepResult | None:
     return row if row is not None and row.step == step and row.outcome.pieces else None
 
 
+_SOURCES = {
+    "exact": "exactly", "quick": "roughly", "coarse": "by the flow of the steel",
+    "fine": "by the flow of the steel",
+}  # fmt: skip
+
+
 def _facts(result: StepResult, units: Units) -> tuple[tuple[str, str], ...]:
     first = result.outcome.pieces[0]
     many = len(result.outcome.pieces)
@@ -118,10 +125,10 @@ def _facts(result: StepResult, units: Units) -> tuple[tuple[str, str], ...]:
         (f"Set aside: {piece.name}", f"{piece.mass_kg:.3f} kg") for piece in result.outcome.offcuts
     ]
     facts.append(("Layers", first.layers.text()))
-    force = result.outcome.force_kn
-    if force is not None:
-        facts.append(("Force", f"{force:.0f} kN"))
-    facts.append(("Worked out", "exactly" if result.outcome.source == "exact" else "roughly"))
+    force = force_of(result)
+    if force:
+        facts.append(("Force", force))
+    facts.append(("Worked out", _SOURCES.get(result.outcome.source, "roughly")))
     return tuple(facts)
 
 

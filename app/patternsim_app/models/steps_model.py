@@ -189,6 +189,8 @@ def spoken_row(row: StepRow) -> str:
     state = _STATE_WORDS[row.state]
     if state:
         told.append(f"{state}: {row.reason}" if row.reason else state)
+    if row.rough:
+        told.append("rough")
     if row.state in ("worked", "waiting") and row.grade in _GRADE_WORDS:
         told.append(_GRADE_WORDS[row.grade])
     return "; ".join(told)

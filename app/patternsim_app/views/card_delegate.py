@@ -40,6 +40,8 @@ from patternsim_app.views.signs import paint_sign
 Index = QModelIndex | QPersistentModelIndex
 RADIUS = 4.0
 """Corner of a value's box, pixels."""
+ROUGH = 0.6
+"""How strongly the small section of a rough step is drawn."""
 
 
 @dataclass(slots=True)
@@ -184,8 +186,25 @@ class CardDelegate(QStyledItemDelegate):
         place.moveTopLeft(QPointF(round(place.left()), round(place.top())))
         if row.state in ("skipped", "unworked"):
             painter.setOpacity(0.35)
+        elif row.rough:
+            painter.setOpacity(ROUGH)
         picture.draw(painter, place, rim=colour(shown.faint))
         painter.setOpacity(1.0)
+        if row.rough:
+            self._paint_rough(painter, layout.thumb)
+
+    def _paint_rough(self, painter: QPainter, place: QRectF) -> None:
+        """Paint the sign of what is only known roughly."""
+        painter.setFont(self._dress.value)
+        measure = QFontMetricsF(self._dress.value)
+        side = max(measure.horizontalAdvance("~"), measure.xHeight()) + 0.4 * self._dress.em
+        plate = QRectF(0.0, 0.0, side, side)
+        plate.moveBottomRight(place.bottomRight())
+        painter.setPen(QPen(colour(theme().line), 1.0))
+        painter.setBrush(colour(theme().panel))
+        painter.drawEllipse(plate)
+        painter.setPen(colour(theme().ink))
+        painter.drawText(plate, Qt.AlignmentFlag.AlignCenter, "~")
 
 
 class _Row:

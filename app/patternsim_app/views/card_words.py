@@ -63,6 +63,10 @@ def row_tip(row: StepRow, *, on_number: bool) -> str:
         words += "\nNot worked out: a step before it cannot be done"
     elif row.grade in ("watch", "stop"):
         words += f"\n{'To watch' if row.grade == 'watch' else 'Stop'}: see the sheet of the step"
+    if row.force:
+        words += f"\nForce: {row.force}"
+    if row.rough:
+        words += "\nRough, until it is worked out"
     return words
 
 
