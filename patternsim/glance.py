@@ -13,7 +13,7 @@ from patternsim.answers import Answers
 from patternsim.errors import UsageError
 from patternsim.risks import SKETCH, Finding
 from patternsim.sizes import Units, format_off, told_in
-from patternsim.wording import counted
+from patternsim.wording import counted, force_words, told_kn
 
 Grade = Literal["fine", "watch", "stop", "note", "unknown"]
 
@@ -40,7 +40,7 @@ _TITLES = {
     "mark-set-aside": "Mark set aside",
     "notch-left": "Notch left in",
     "gap-in-stack": "Gaps in the stack",
-    "force-beyond-press": "Beyond the press",
+    "force-beyond-press": "Too much for the press",
     SKETCH: "Only a sketch",
     "unknown-acceptance": "Nothing to accept",
 }
@@ -258,15 +258,25 @@ def _press(found: Answers, limit_kn: float | None, numbers: Mapping[str, int]) -
     press = found.press
     limit = limit_kn if limit_kn is not None else press.limit_kn
     if press.peak_kn is None:
+        if found.level != "quick":
+            return _put("Press", "nothing pressed", "in this job", "note", "nothing is pressed")
         return _no_force(limit)
+    low, high = press.peak_range_kn
     where = _steps([press.step], numbers) if press.step else ""
-    of = "at most" if limit is None else f"of {limit:.0f} kN"
-    # Too much force is never a stop: a smaller bite or another heat takes it down.
-    grade: Grade = "note" if limit is None else "fine" if press.peak_kn <= limit else "watch"
-    headline = f"{press.peak_kn:.0f} kN"
-    said = f"at most {headline} in {where}" if press.step else f"at most {headline}"
+    headline = force_words(press.peak_kn)
+    parts = [] if low is None or high is None else [f"{told_kn(low)} to {told_kn(high)}"]
+    parts += [] if limit is None else [f"yours gives {limit:.0f} kN"]
+    parts += [where] if where else []
+    said = f"at most {force_words(press.peak_kn, low, high)}{f' in {where}' if where else ''}"
     said += "" if limit is None else f"; the press gives {limit:.0f} kN"
-    return _put("Press", headline, f"{of}, {where}" if where else of, grade, said, press.step or "")
+    # Too much force is never a stop: a smaller bite or another heat takes it down.
+    grade: Grade = "note" if limit is None else "fine"
+    if limit is not None and press.peak_kn > limit:
+        grade = "watch"
+    elif limit is not None and high is not None and high > limit:
+        grade = "note"
+        said += ", which may be too little"
+    return _put("Press", headline, ", ".join(parts) or "at most", grade, said, press.step or "")
 
 
 def _no_force(limit_kn: float | None) -> Glance:

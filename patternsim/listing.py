@@ -15,7 +15,7 @@ import numpy as np
 from patternsim.answers import Answers
 from patternsim.job import kind_of
 from patternsim.risks import SKETCH
-from patternsim.wording import counted, percent, signed_spare, spare_words
+from patternsim.wording import counted, force_words, percent, signed_spare, spare_words
 from patternsim.work import Result, StepResult
 
 CAUSES = ("scale", "saw", "ground", "crop")
@@ -252,8 +252,9 @@ def _press_words(found: Answers) -> str:
     if press.peak_kn is None:
         return "forces are not worked out yet"
     where = f" in step {press.step}" if press.step else ""
+    told = force_words(press.peak_kn, *press.peak_range_kn)
     limit = f"; the press gives {press.limit_kn:.0f} kN" if press.limit_kn is not None else ""
-    return f"at most {press.peak_kn:.0f} kN{where}{limit}"
+    return f"at most {told}{where}{limit}"
 
 
 def _risk_words(found: Answers) -> str:

@@ -72,3 +72,15 @@ def spare_words(spare_mm: float) -> str:
     if abs(spare_mm) < 0.05:
         return "just enough"
     return f"{spare_mm:.1f} mm over" if spare_mm > 0 else f"{-spare_mm:.1f} mm too little"
+
+
+def told_kn(force: float) -> str:
+    """Return a force as finely as it is known: 112.3 is '110', 47.6 is '48'."""
+    step = 10.0 ** max(0, len(f"{abs(force):.0f}") - 2)
+    return f"{round(force / step) * step:.0f}"
+
+
+def force_words(likely: float, low: float | None = None, high: float | None = None) -> str:
+    """Return a force, kN, with its range where that is known: 'about 110 kN (90 to 160)'."""
+    said = f"about {told_kn(likely)} kN"
+    return said if low is None or high is None else f"{said} ({told_kn(low)} to {told_kn(high)})"

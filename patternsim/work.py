@@ -10,13 +10,24 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
-from patternsim.errors import StepError, UsageError
+from patternsim.errors import FlowError, StepError, UsageError
 from patternsim.forming import Losses
-from patternsim.job import FIRST_KINDS, Blade, Job, Way, WiringError, forge_order, joined_bars, kind_of
+from patternsim.job import (
+    FIRST_KINDS,
+    Blade,
+    Job,
+    Way,
+    WiringError,
+    forge_order,
+    joined_bars,
+    kind_of,
+    step_numbers,
+)
 from patternsim.piece import Piece
 from patternsim.press import Level
 from patternsim.progress import Part, Progress, Silent
 from patternsim.step import Context, Outcome, Step
+from patternsim.wording import lowered
 
 WEDGED = ("split", "reweld")
 MOST_PIECES = 500
@@ -211,15 +222,18 @@ def work_out(
     level : Level or str
         See `run`.
     progress : Progress, optional
-        Told before every step; may raise `Cancelled`.
+        Told before every step and pass ('step 8 of 32: draw out, pass 3'); may raise `Cancelled`.
     before : Result, optional
         An earlier result, of this job or another: what has not changed is taken over from it.
     like : Result, optional
-        A result of a finer level. At level quick the flows of its steps, stretched to the sizes there
-        are now, stand in for closed forms wherever a step has not changed.
+        A result of a finer level. At level quick the steps before the first change are taken over from
+        it; behind, the flows of its steps, stretched to the sizes there are now, stand in for closed
+        forms wherever a step has not changed.
 
     Raises
     ------
+    FlowError
+        If the flow of a step gives out; names the step.
     Cancelled
         If `progress` asks for it.
     """
@@ -250,10 +264,23 @@ class _Bench:
         self.done: list[StepResult] = []
         self.bars: dict[str, tuple[Piece, ...]] = {}
         self.refused: StepRefused | None = None
+        self._numbers = step_numbers(job)
         self._known: dict[str, list[StepResult]] = {}
-        self._like = _remembered(job, like) if like is not None and level is Level.QUICK else {}
-        if before is not None and before.level == level and before.job.shop == job.shop:
-            for row in before.steps:
+        if level is not Level.QUICK:
+            like = None
+        self._like = _remembered(job, like) if like is not None else {}
+        if like is not None and like.job.shop == job.shop:
+            self._know(like, upto=WEDGED)
+        elif before is not None and before.level == level and before.job.shop == job.shop:
+            self._know(before)
+
+    def _know(self, earlier: Result, upto: tuple[str, ...] = ()) -> None:
+        """Keep an earlier result's rows; of kinds `upto` only those whose answer may stand in."""
+        ended = set()
+        for row in earlier.steps:
+            if kind_of(row.step) in upto and row.step.id not in self._like:
+                ended.add(row.bar)  # closed forms go another way from here on
+            if row.bar not in ended:
                 self._known.setdefault(row.bar, []).append(row)
 
     def work_bar(self, k: int) -> None:
@@ -264,7 +291,7 @@ class _Bench:
         for place, step in enumerate(bar.step):
             if step.skip:
                 continue
-            self.progress.at(len(self.done) / self.total, f"{bar.name}: {step.title.lower()}")
+            self.progress.at(len(self.done) / self.total, self._at_step(step))
             row = self._taken_over(step, known.pop(0)) if known else None
             if row is None:
                 # From here on the pieces are others than they were.
@@ -312,12 +339,26 @@ class _Bench:
             shop=self.job.shop,
             level=self.level,
             bars=self.bars,
-            progress=Part(self.progress, done, 1.0 / self.total),
+            progress=_InStep(Part(self.progress, done, 1.0 / self.total), self._at_step(step)),
             like=self._like,
         )
         outcome = _outcome(step, pieces, context, bar, way)
         before = sum(piece.mass_kg for piece in taken)
         return StepResult(bar=bar, step=step, outcome=outcome, before_kg=before)
+
+    def _at_step(self, step: Step) -> str:
+        return f"step {self._numbers[step.id]} of {len(self._numbers)}: {lowered(step.title)}"
+
+
+class _InStep:
+    """Progress of a step: what it does itself is told behind its name."""
+
+    def __init__(self, whole: Progress, name: str) -> None:
+        self._whole, self._name = whole, name
+
+    def at(self, fraction: float, text: str) -> None:
+        """The step stands at `fraction`."""
+        self._whole.at(fraction, f"{self._name}, {text}" if text else self._name)
 
 
 def _remembered(job: Job, like: Result) -> dict[str, tuple[object, ...]]:
@@ -354,6 +395,8 @@ def _outcome(step: Step, pieces: tuple[Piece, ...], context: Context, bar: str, 
         outcome = step.work(pieces, context)
     except StepError as error:
         raise StepRefused(step.id, bar, _bare(str(error), step), way) from error
+    except FlowError as error:
+        raise FlowError(f"step {step.id} of bar {bar}, {lowered(step.title)}: {error}") from error
     if len(outcome.pieces) > MOST_PIECES:
         reason = f"{len(outcome.pieces)} pieces; a bar can be parted into {MOST_PIECES} at most"
         raise StepRefused(step.id, bar, reason, way)

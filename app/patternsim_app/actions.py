@@ -16,7 +16,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMainWindow, QMenu, QWidget
 
-Needs = Literal["always", "undo", "redo", "step", "copied", "blade", "picture", "work"]
+Needs = Literal["always", "undo", "redo", "step", "copied", "blade", "picture", "work", "left-off"]
 """What must be there for an action to do something; the window tells through `set_enabled`."""
 Scope = Literal["window", "card"]
 
@@ -44,6 +44,8 @@ class Action:
         Exactly one of the actions of a group is ticked.
     gap : bool
         A line stands above it.
+    edits : bool
+        It changes the job.
     """
 
     id: str
@@ -55,6 +57,7 @@ class Action:
     scope: Scope = "window"
     group: str = ""
     gap: bool = False
+    edits: bool = False
 
     @property
     def single_letter(self) -> bool:
@@ -75,14 +78,16 @@ ACTIONS: tuple[Action, ...] = (
            tip="Start a job from one of the starting jobs or from your own bars."),
     Action(id="open", text="&Open job...", menu="File", keys=("Ctrl+O",),
            tip="Open a job file."),
-    Action(id="save", text="&Save", menu="File", keys=("Ctrl+S",), gap=True,
+    Action(id="save", text="&Save", menu="File", keys=("Ctrl+S",), gap=True, edits=True,
            tip="Write the job to its file."),
     Action(id="save-as", text="Save &as...", menu="File", keys=("Ctrl+Shift+S",),
            tip="Write the job to another file and go on with that one."),
     Action(id="export", text="&Export pictures...", menu="File", keys=("Ctrl+E",),
            enabled="picture", gap=True,
            tip="Write pictures of the blade or of a section, at true size or as wide as you want."),
-    Action(id="cancel-work", text="S&top working", menu="File", enabled="work",
+    Action(id="go-on", text="&Work it out", menu="File", keys=("F5",), enabled="left-off", gap=True,
+           tip="Work out what was left off when the work was stopped."),
+    Action(id="cancel-work", text="S&top working", menu="File", keys=("Shift+F5",), enabled="work",
            tip="Call off what is being worked out or written just now."),
     Action(id="quit", text="&Quit", menu="File", keys=("Ctrl+Q",), gap=True,
            tip="Close the program; it asks first where something is not saved."),
@@ -95,22 +100,24 @@ ACTIONS: tuple[Action, ...] = (
            scope="card", gap=True,
            tip="Copy the chosen steps with their numbers."),
     Action(id="paste-steps", text="&Paste steps", menu="Edit", keys=("Ctrl+V",), enabled="copied",
-           scope="card",
+           scope="card", edits=True,
            tip="Put the copied steps in after the step on the bench."),
+    Action(id="find", text="&Find on the card...", menu="Edit", keys=("Ctrl+K", "Ctrl+F"), gap=True,
+           tip="Find a step by any of its names, or one of its values."),
     # --- step
-    Action(id="add-step", text="&Add a step...", menu="Step", keys=("Ins",),
+    Action(id="add-step", text="&Add a step...", menu="Step", keys=("Ins",), edits=True,
            tip="Choose a step and put it in after the step on the bench."),
     Action(id="remove-steps", text="&Remove steps", menu="Step", keys=("Del",), enabled="step",
-           scope="card",
+           scope="card", edits=True,
            tip="Take the chosen steps out of the job."),
     Action(id="skip-steps", text="&Skip or use again", menu="Step", keys=("Space",), enabled="step",
-           scope="card",
+           scope="card", edits=True,
            tip="Leave the chosen steps out but keep them on the card, or use them again."),
     Action(id="move-up", text="Move &earlier", menu="Step", keys=("Alt+Up",), enabled="step",
-           scope="card", gap=True,
+           scope="card", gap=True, edits=True,
            tip="Move the chosen steps one place earlier in the job."),
     Action(id="move-down", text="Move &later", menu="Step", keys=("Alt+Down",), enabled="step",
-           scope="card",
+           scope="card", edits=True,
            tip="Move the chosen steps one place later in the job."),
     Action(id="step-back", text="Look one step &back", menu="Step", keys=("PgUp",), enabled="step",
            gap=True,
@@ -119,12 +126,14 @@ ACTIONS: tuple[Action, ...] = (
            tip="Show the piece as it lies one step later; nothing is changed."),
     # --- blade
     Action(id="tip-to-line", text="&Tip to the centre line", menu="Blade", keys=("T",), enabled="blade",
+           edits=True,
            tip="Put the tip on the centre line and turn the outline along it."),
-    Action(id="end-for-end", text="&End for end", menu="Blade", keys=("F",), enabled="blade",
+    Action(id="end-for-end", text="&End for end", menu="Blade", keys=("F",), enabled="blade", edits=True,
            tip="Turn the outline round: the tip goes where the heel was."),
     Action(id="turn-left", text="Turn &left", menu="Blade", keys=("[",), enabled="blade", gap=True,
+           edits=True,
            tip="Turn the outline a quarter of a degree to the left."),
-    Action(id="turn-right", text="Turn &right", menu="Blade", keys=("]",), enabled="blade",
+    Action(id="turn-right", text="Turn &right", menu="Blade", keys=("]",), enabled="blade", edits=True,
            tip="Turn the outline a quarter of a degree to the right."),
     # --- view
     Action(id="show-etched", text="&Etched", menu="View", keys=("1",), group="picture",
@@ -169,6 +178,7 @@ VIEW_KEYS: tuple[tuple[str, str, str], ...] = (
     ("Job card", "Up, Down", "look at another step; nothing is changed"),
     ("Job card", "Enter or F2", "change the first number of the step"),
     ("Job card", "Tab, Shift+Tab", "take the number and go to the next or the one before"),
+    ("Job card", "Left, Right", "fold or unfold the stage; with Shift all of them"),
     ("Numbers", "Enter", "take the number"),
     ("Numbers", "Esc", "leave it unchanged"),
     ("Numbers", "Up, Down", "a little more or less; with Shift ten times, with Ctrl a tenth of it"),
@@ -233,7 +243,9 @@ def build_menus(
     return made
 
 
-def set_enabled(made: Mapping[str, QAction], holds: Collection[Needs]) -> None:
+def set_enabled(
+    made: Mapping[str, QAction], holds: Collection[Needs], *, read_only: bool = False
+) -> None:
     """Enable what can be done now, and grey the rest.
 
     Parameters
@@ -242,10 +254,13 @@ def set_enabled(made: Mapping[str, QAction], holds: Collection[Needs]) -> None:
         As `build_menus` returned them.
     holds : collection of str
         What there is; 'always' need not be said.
+    read_only : bool
+        The job can be looked at only.
     """
     for action in ACTIONS:
         if action.id in made:
-            made[action.id].setEnabled(action.enabled == "always" or action.enabled in holds)
+            there = action.enabled == "always" or action.enabled in holds
+            made[action.id].setEnabled(there and not (read_only and action.edits))
 
 
 def keys_page() -> str:

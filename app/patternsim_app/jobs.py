@@ -15,11 +15,12 @@ from __future__ import annotations
 
 import logging
 import threading
+import time
 import traceback
 from collections import deque
 from collections.abc import Callable
-from concurrent.futures import Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
+from queue import SimpleQueue
 from typing import Any, TypeVar
 
 from PySide6.QtCore import QObject, Qt, QTimer, Signal
@@ -30,6 +31,8 @@ from patternsim.progress import Progress
 LOG = logging.getLogger(__name__)
 REPORT_MS = 100
 """Progress is told at most this often."""
+PATIENCE_S = 0.3
+"""So long closing waits for work to end."""
 
 Input = TypeVar("Input")
 Output = TypeVar("Output")
@@ -75,6 +78,11 @@ class Jobs(QObject):
     def is_idle(self) -> bool:
         """Whether nothing runs or waits."""
         return not any(lane.running or lane.waiting for lane in self._lanes)
+
+    @property
+    def is_waited_for(self) -> bool:
+        """Whether work runs or waits that the window is waiting for."""
+        return bool(self._front.running or self._front.waiting)
 
     def is_busy(self, channel: str) -> bool:
         """Tell whether work of a channel runs or waits."""
@@ -150,7 +158,7 @@ class Jobs(QObject):
         for lane in self._lanes:
             self._next(lane)
 
-    def close(self, timeout: float = 5.0) -> bool:
+    def close(self, timeout: float = PATIENCE_S) -> bool:
         """Call everything off and wait for the threads to end.
 
         Parameters
@@ -161,8 +169,8 @@ class Jobs(QObject):
         Returns
         -------
         bool
-            False where some work does not listen; its thread ends when the work does, and its result
-            goes nowhere.
+            False where some work does not listen; its result goes nowhere, and its thread ends when
+            the work does, or with the program.
         """
         self._closed = True
         self._clock.stop()
@@ -170,10 +178,10 @@ class Jobs(QObject):
             lane.waiting.clear()
             if lane.running:
                 lane.running.off.set()
-        ended = not wait([lane.future for lane in self._lanes if lane.future], timeout).not_done
-        for lane in self._lanes:
-            lane.executor.shutdown(wait=ended)
-        return ended
+            lane.end()
+        last = time.monotonic() + timeout
+        ended = [lane.has_ended(last) for lane in self._lanes]
+        return all(ended)
 
     # --- on the main thread
 
@@ -206,7 +214,7 @@ class Jobs(QObject):
 
     def _begin(self, lane: _Lane, task: _Task) -> None:
         self._clock.start()
-        lane.future = lane.executor.submit(self._work, lane, task)
+        lane.begin(task, self._work)
 
     def _deliver(self) -> None:
         """Take one outcome; each has a wake-up of its own, so that a fault in one loses no other."""
@@ -252,8 +260,10 @@ class Jobs(QObject):
     # --- in the worker thread
 
     def _work(self, lane: _Lane, task: _Task) -> None:
-        self._outcomes.append(_worked(lane, task))
-        self._woken.emit()
+        outcome = _worked(lane, task)
+        if not self._closed:  # else there may be nobody left to wake
+            self._outcomes.append(outcome)
+            self._woken.emit()
 
 
 class Synchronous(Jobs):
@@ -313,11 +323,34 @@ class _Lane:
     """A thread with the work it does and the work that waits for it."""
 
     def __init__(self, name: str) -> None:
-        # Its thread comes into being with the first work.
-        self.executor = ThreadPoolExecutor(max_workers=1, thread_name_prefix=name)
-        self.future: Future[None] | None = None
         self.running: _Task | None = None
         self.waiting: list[_Task] = []
+        self._name = name
+        self._thread: threading.Thread | None = None
+        self._orders: SimpleQueue[_Task | None] = SimpleQueue()
+
+    def begin(self, task: _Task, work: Callable[[_Lane, _Task], None]) -> None:
+        """Have a task done; the thread comes into being with the first."""
+        if self._thread is None:
+            # The program ends without it where its work does not listen.
+            self._thread = threading.Thread(target=self._run, args=(work,), name=self._name, daemon=True)
+            self._thread.start()
+        self._orders.put(task)
+
+    def end(self) -> None:
+        """Let the thread end after what it does now."""
+        self._orders.put(None)
+
+    def has_ended(self, last: float) -> bool:
+        """Wait until a moment of the monotonic clock for the thread; tell whether it has ended."""
+        if self._thread is not None:
+            self._thread.join(max(0.0, last - time.monotonic()))
+        return self._thread is None or not self._thread.is_alive()
+
+    def _run(self, work: Callable[[_Lane, _Task], None]) -> None:
+        while (task := self._orders.get()) is not None:
+            work(self, task)
+            del task  # nothing of it stays while the lane rests
 
 
 @dataclass(frozen=True, slots=True)

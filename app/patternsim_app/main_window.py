@@ -22,6 +22,7 @@ from patternsim_app.views.answers_bar import AnswersBar
 from patternsim_app.views.bench_panel import BenchPanel
 from patternsim_app.views.header import Header
 from patternsim_app.views.job_card import JobCard
+from patternsim_app.views.low_area import LowArea
 from patternsim_app.views.steel_line import SteelLine
 from patternsim_app.views.step_sheet import StepSheet
 from patternsim_app.views.strips import FirstRunStrip, MessageStrip, RecoveryStrip
@@ -34,6 +35,8 @@ LOW_EM, LOW_STEEL_EM = 38.0, 4.4
 """Below this height the steel line makes do with less."""
 CRAMPED_EM, CRAMPED_STEEL_EM = 28.0, 3.7
 """Below this one everything round the face makes do with less: large letters on a low screen."""
+LOWEST_EM = 26.0
+"""Below this one the steel line goes away while the first question or lost work is told."""
 BARE_EM = 20.5
 """Below this one the face has the bench to itself."""
 GAP_EM, MOST_GAP_PX = 0.55, 10
@@ -72,14 +75,16 @@ class MainWindow(QMainWindow):
         self._column = QVBoxLayout()
         self._card_frame = framed(self.card)
         self._sheet_frame = framed(self.sheet)
+        self._bench_area = LowArea(self.bench)
+        self._strips = (self.first_run, self.recovery, self.message)
         self._lay_out()
-        for strip in (self.first_run, self.recovery, self.message):
+        for strip in self._strips:
             strip.hide()
             strip.installEventFilter(self)
 
     def _lay_out(self) -> None:
         self._left.addWidget(self._card_frame)
-        for part in (self._left, self.bench, self._sheet_frame):
+        for part in (self._left, self._bench_area, self._sheet_frame):
             self._split.addWidget(part)
         for split in (self._split, self._left):
             split.setChildrenCollapsible(False)
@@ -89,7 +94,7 @@ class MainWindow(QMainWindow):
         whole, column = QWidget(), self._column
         whole.setLayout(column)
         column.addWidget(self.answers)
-        for strip in (self.first_run, self.recovery, self.message):
+        for strip in self._strips:
             column.addWidget(strip)
         column.addWidget(self._split, 1)
         column.addWidget(steel)
@@ -146,8 +151,7 @@ class MainWindow(QMainWindow):
 
     def _fit_height(self) -> None:
         """Give what stands round the face less where the window is low for its letters."""
-        strips = (self.first_run, self.recovery, self.message)
-        taken = sum(strip.height() for strip in strips if strip.isVisibleTo(self))
+        taken = sum(strip.height() for strip in self._strips if strip.isVisibleTo(self))
         room = (self.height() - taken) / em()
         low, cramped = room < LOW_EM, room < CRAMPED_EM
         # Messages come and go: the steel line is not to jump with them.
@@ -155,6 +159,8 @@ class MainWindow(QMainWindow):
         usual = HIGH_STEEL_EM if steady >= HIGH_EM else STEEL_EM
         steel = CRAMPED_STEEL_EM if cramped else LOW_STEEL_EM if low else usual
         self._steel_frame.setFixedHeight(round(steel * em()))
+        lowest = self.height() < LOWEST_EM * em()
+        self._steel_frame.setHidden(lowest and any(not strip.isHidden() for strip in self._strips))
         gap = min(round(GAP_EM * em()), MOST_GAP_PX)
         self._column.setContentsMargins(gap, gap // 2, gap, gap)
         self._column.setSpacing(gap)
@@ -179,7 +185,8 @@ class MainWindow(QMainWindow):
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         """Share the height anew when a strip comes, goes, or takes another row."""
-        if event.type() in (QEvent.Type.Show, QEvent.Type.Hide, QEvent.Type.Resize):
+        changes = (QEvent.Type.ShowToParent, QEvent.Type.HideToParent, QEvent.Type.Resize)
+        if event.type() in changes:
             self._fit_height()
         return super().eventFilter(watched, event)
 

@@ -5,6 +5,8 @@ What is slow to load (numba, scipy) is loaded on the worker's thread, after the 
 
 from __future__ import annotations
 
+import logging
+import os
 import sys
 from pathlib import Path
 
@@ -115,7 +117,12 @@ def open_window(path: str | None) -> int:
     program.crashes.install()
     program.show(path)
     application.aboutToQuit.connect(program.end)
-    return application.exec()
+    status = application.exec()
+    if not program.desk.jobs.close(timeout=0.0):
+        # A thread still draws or packs a large picture: nobody is to wait for what nobody gets.
+        logging.shutdown()
+        os._exit(status)
+    return status
 
 
 def _places(folder: Path | None) -> tuple[Path, Path, Path]:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from patternsim.errors import PatternSimError
+from patternsim.job import forge_order, joined_bars
 from patternsim.progress import Progress
 from patternsim_app.shown import (
     FacePicture,
@@ -45,33 +46,127 @@ STATION_PX_PER_MM = 6.0
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class WorkGiven:
-    """A job to be worked; `before` is a result whose equal steps are taken over."""
+    """A job to be worked.
+
+    Attributes
+    ----------
+    job : Job
+    before : Result or None
+        A rough result, whose equal steps are taken over.
+    like : Result or None
+        The result that was worked out last: it stands in roughly, and its equal steps are taken over.
+    look : Look or None
+    """
 
     job: Job
     before: Result | None = None
+    like: Result | None = None
     look: Look | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class WorkDone:
-    """A job worked as far as it goes, and its face where one was asked for."""
+    """A job worked as far as it goes, and its face where one was asked for.
+
+    Attributes
+    ----------
+    job : Job
+    worked : Worked
+    face : FaceDone or None
+        A draft where the result is rough.
+    rough : frozenset of str
+        Ids of the steps that are rough: worked by closed forms or stretched flows, or behind such.
+    """
 
     job: Job
     worked: Worked
     face: FaceDone | None = None
+    rough: frozenset[str] = frozenset()
+
+    @property
+    def is_rough(self) -> bool:
+        """Whether the flow of the steel is still to be worked out."""
+        return self.worked.result.level == "quick"
 
 
 def work(given: WorkGiven, progress: Progress) -> WorkDone:
-    """Work a job out, as far as it can be worked, and draw its face roughly."""
+    """Work a job out roughly, as far as it can be worked, and draw its face roughly.
+
+    What is all known from the result worked out last is not rough: it is taken from there.
+    """
     from patternsim.work import work_out
 
-    worked = work_out(given.job, progress=progress, before=given.before)
+    if given.like is not None and _holds_all(given.like, given.job):
+        worked = work_out(given.job, given.like.level, progress, before=given.like)
+        rough: frozenset[str] = frozenset()
+    else:
+        worked = work_out(given.job, "quick", progress, before=given.before, like=given.like)
+        rough = rough_steps(worked.result, given.like)
     face = None
     if given.look is not None:
         lying = lying_on_bench(worked.result)
         if lying is not None:
             face = draw_face(FaceGiven(lying=lying, look=given.look, draft=True), progress)
-    return WorkDone(job=given.job, worked=worked, face=face)
+    return WorkDone(job=given.job, worked=worked, face=face, rough=rough)
+
+
+FIRST_TIME = "the first time takes up to a minute"
+
+
+def refine(given: WorkGiven, progress: Progress) -> WorkDone:
+    """Work a job out by the flow of its steel; the rough face stays until the true one is drawn.
+
+    Raises
+    ------
+    FlowError
+        If the flow of a step gives out.
+    """
+    from patternsim.flow import is_compiled
+    from patternsim.work import work_out
+
+    if not is_compiled():
+        progress = _Adding(progress, FIRST_TIME)
+    worked = work_out(given.job, "fine", progress, before=given.like)
+    return WorkDone(job=given.job, worked=worked)
+
+
+class _Adding:
+    """Progress with some more words behind each."""
+
+    def __init__(self, whole: Progress, words: str) -> None:
+        self._whole, self._words = whole, words
+
+    def at(self, fraction: float, text: str) -> None:
+        """Work stands at `fraction`."""
+        self._whole.at(fraction, f"{text} ({self._words})")
+
+
+def _holds_all(result: Result, job: Job) -> bool:
+    """Tell whether all steps of a job were worked as they are: headings of the card touch no steel."""
+    if result.job.shop != job.shop:
+        return False
+    worked = [(row.bar, row.step.model_copy(update={"stage": ""})) for row in result.steps]
+    wanted = [
+        (job.bar[k].name, step.model_copy(update={"stage": ""}))
+        for k in forge_order(job)
+        for step in job.bar[k].step
+        if not step.skip
+    ]
+    return worked == wanted
+
+
+def rough_steps(result: Result, fine: Result | None) -> frozenset[str]:
+    """Return the steps whose steel is rough: pressed roughly, or made of such; by their ids."""
+    known = set() if fine is None else {id(row.outcome) for row in fine.steps}
+    bars: set[str] = set()
+    found = set()
+    for row in result.steps:
+        if id(row.outcome) in known:
+            continue
+        if row.outcome.source == "quick" or bars & {row.bar, *joined_bars(row.step)}:
+            bars.add(row.bar)
+            found.add(row.step.id)
+    return frozenset(found)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -229,11 +324,19 @@ def _points(array: NDArray[np.float64]) -> Points:
 # --- the answers -------------------------------------------------------------------------
 
 
-def judge(given: Result, progress: Progress) -> Answers:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class JudgeGiven:
+    """A worked job to be judged, and what the smith's press gives, kN."""
+
+    result: Result
+    press_limit_kn: float | None = None
+
+
+def judge(given: JudgeGiven, progress: Progress) -> Answers:
     """Return the five answers of a worked job."""
     from patternsim.answers import answers
 
-    return answers(given, progress)
+    return answers(given.result, progress, press_limit_kn=given.press_limit_kn)
 
 
 # --- small pictures ----------------------------------------------------------------------
@@ -302,31 +405,3 @@ def draw_stations(given: Lying, progress: Progress) -> StationsDone:
         caption = f"at {at:.0f} mm"
         made.append(StationShown(picture=picture, caption=caption, size_mm=size, thick=STATION_THICK))
     return StationsDone(stations=tuple(made), heading="Sections of the blade, from the heel")
-
-
-# --- files -------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class ExportGiven:
-    """A picture to be written; see `patternsim.pictures.picture`."""
-
-    result: Result
-    what: str
-    path: str
-    after: str | None = None
-    dpi: float = 300.0
-    width: int | None = None
-
-
-def export(given: ExportGiven, progress: Progress) -> str:
-    """Draw and write a picture, the same as the command line's; return where it lies."""
-    from patternsim.pictures import picture, save_picture
-
-    drawn = picture(
-        given.result, given.what, after=given.after, dpi=given.dpi, width=given.width,
-        progress=progress,
-    )  # fmt: skip
-    progress.at(0.98, "writing the file")
-    save_picture(drawn.pixels, given.path, drawn.dpi)
-    return given.path

@@ -72,21 +72,24 @@ def _rounded(value: Any) -> Any:  # noqa: ANN401 - any plain data
     return value
 
 
-def _press(result: Result) -> Press:
+def _press(result: Result, limit_kn: float | None) -> Press:
     """Return the step that asks most of the press."""
     pressed = [row for row in result.steps if row.outcome.force_kn is not None]
     if not pressed:
-        return Press()
+        return Press(limit_kn=limit_kn)
     worst = max(pressed, key=lambda row: row.outcome.force_kn or 0.0)
     told = worst.outcome.measures
     return Press(
         peak_kn=worst.outcome.force_kn,
         peak_range_kn=(told.get("force_low_kn"), told.get("force_high_kn")),
+        limit_kn=limit_kn,
         step=worst.step.id,
     )
 
 
-def answers(result: Result, progress: Progress | None = None) -> Answers:
+def answers(
+    result: Result, progress: Progress | None = None, *, press_limit_kn: float | None = None
+) -> Answers:
     """Return the answers of a worked job.
 
     Parameters
@@ -95,6 +98,8 @@ def answers(result: Result, progress: Progress | None = None) -> Answers:
         From `run`.
     progress : Progress, optional
         Told between the answers; may raise `Cancelled`.
+    press_limit_kn : float, optional
+        What the smith's press gives: steps that ask for more are findings.
 
     Raises
     ------
@@ -103,7 +108,7 @@ def answers(result: Result, progress: Progress | None = None) -> Answers:
     """
     watch = progress or Silent()
     accepted = frozenset(result.job.accept)
-    findings = job_findings(result)
+    findings = job_findings(result, press_limit_kn)
     tip = barbs = steel = None
     spec = result.job.blade
     if spec is not None:
@@ -123,7 +128,7 @@ def answers(result: Result, progress: Progress | None = None) -> Answers:
         tip=tip,
         barbs=barbs,
         steel=steel,
-        press=_press(result),
+        press=_press(result, press_limit_kn),
         level=str(result.level),
         findings=tuple(dataclasses.replace(one, accepted=one.code in accepted) for one in findings),
         start_kg=start_kg(result),

@@ -27,6 +27,7 @@ from patternsim.risks import (
     rough_step,
     sides_disagree,
     too_little_steel,
+    too_much_force,
     uncut_in_blade,
 )
 from patternsim.work import Result
@@ -39,9 +40,11 @@ PLAIN_WATCH_MM = 3.0
 """Plain length inside the blade that is worth a look; by eye, no source."""
 
 
-def job_findings(result: Result) -> list[Finding]:
-    """Return what the steps themselves give cause to say: lost marks, rough maps."""
+def job_findings(result: Result, press_limit_kn: float | None = None) -> list[Finding]:
+    """Return what the steps themselves give cause to say: lost marks, rough maps, too much force."""
     found = [rough_step(row.step.id, row.outcome.rough) for row in result.steps if row.outcome.rough]
+    if press_limit_kn is not None:
+        found += _force_findings(result, press_limit_kn)
     told: set[tuple[str, str]] = set()
     for row in result.steps:
         for piece in row.outcome.pieces:
@@ -63,6 +66,15 @@ def job_findings(result: Result) -> list[Finding]:
         left = row.outcome.measures.get("notch_left_mm", 0.0)
         if left > LEAST_MM:
             found.append(notch_left(row.step.id, left))
+    return found
+
+
+def _force_findings(result: Result, limit_kn: float) -> list[Finding]:
+    found = []
+    for row in result.steps:
+        force, bite = row.outcome.force_kn, row.outcome.measures.get("force_bite_mm")
+        if force is not None and bite is not None and force > limit_kn:
+            found.append(too_much_force(row.step.id, force, limit_kn, bite))
     return found
 
 

@@ -19,4 +19,15 @@ from llvmlite import ir
 from numba import njit, types
 from numba.extending import intrinsic
 
-__all__ = ["intrinsic", "ir", "njit", "types"]
+__all__ = ["intrinsic", "ir", "is_kept", "njit", "types"]
+
+
+def is_kept(source: Path) -> bool:
+    """Tell whether what a file has compiled is kept on disk, so that it need not be compiled again."""
+    place = os.environ.get("NUMBA_CACHE_DIR")
+    folder = Path(place) if place else source.parent / "__pycache__"
+    kept = (folder.rglob if place else folder.glob)(f"{source.stem}.*.nbi")
+    try:
+        return any(one.stat().st_mtime >= source.stat().st_mtime for one in kept)
+    except OSError:
+        return False

@@ -6,6 +6,10 @@ Lengths in any one unit, strength 1 at rate 1 unless told; forces scale afterwar
 
 from __future__ import annotations
 
+from pathlib import Path
+
+from patternsim.fields.compiler import is_kept
+from patternsim.flow.compiled import fronts
 from patternsim.flow.march import Flowed, Opened, march, opening
 from patternsim.flow.operation import Operation
 from patternsim.flow.presses import (
@@ -29,8 +33,14 @@ __all__ = [
     "between_dies",
     "between_flats",
     "close_half",
+    "is_compiled",
     "march",
     "opening",
     "side_force",
     "split_half",
 ]
+
+
+def is_compiled() -> bool:
+    """Tell whether the flow has been compiled before; the first time takes half a minute."""
+    return is_kept(Path(fronts.__file__))

@@ -32,7 +32,7 @@ from patternsim.job.wiring import (
     kind_of,
     step_numbers,
 )
-from patternsim.job.writing import save, with_value
+from patternsim.job.writing import save
 
 __all__ = [
     "FIRST_KINDS",
@@ -72,7 +72,6 @@ __all__ = [
     "step_way",
     "with_bar",
     "with_step",
-    "with_value",
     "without_bar",
     "without_steps",
 ]

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import copy
-import tomllib
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -54,7 +53,7 @@ def without_bar(text: str, name: str) -> str:
     JobError
         If there is no such bar, or what is left is no job.
     """
-    names = [bar.get("name") for bar in tomllib.loads(plain_text(text)).get("bar", [])]
+    names = [bar.get("name") for bar in plain_text(text)[1].get("bar", [])]
     if name not in names:
         raise JobError(f"there is no bar {shown(name)} in this job; name one that is there")
     number = names.index(name)

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import copy
 import re
-import tomllib
 from collections.abc import Collection, Mapping, Sequence
 from typing import Any
 
@@ -17,7 +16,7 @@ from patternsim.errors import JobError
 from patternsim.job.faults import shown
 from patternsim.job.layout import Layout, read_layout
 from patternsim.job.model import Job
-from patternsim.job.patching import Plain, put, taken_out, without_spans, written, written_key
+from patternsim.job.patching import Plain, put_many, without_spans, written, written_key
 from patternsim.job.places import Way
 from patternsim.job.reading import MOST_BYTES
 from patternsim.job.rewriting import Change, differing, edited, plain_text, set_value, value_at
@@ -53,18 +52,14 @@ def changed_many(text: str, changes: Sequence[Change]) -> str:
 
     Only the whole result has to be a job, so that values which need one another go together.
     """
-
-    def work(plain: str) -> str:
-        for way, value in changes:
-            for inner, single in differing(tomllib.loads(plain), way, value):
-                plain = taken_out(plain, inner) if single is None else put(plain, inner, single)
-        return plain
+    singles: list[Change] = []
 
     def expect(data: dict[str, Any]) -> None:
         for way, value in changes:
+            singles.extend(differing(data, way, value))
             set_value(data, way, value)
 
-    return edited(text, work, expect)
+    return edited(text, lambda plain: put_many(plain, singles), expect)
 
 
 def accepted(text: str, code: str, on: bool) -> str:
@@ -74,7 +69,7 @@ def accepted(text: str, code: str, on: bool) -> str:
     ------
     JobError
     """
-    now = [str(one) for one in tomllib.loads(plain_text(text)).get("accept", [])]
+    now = [str(one) for one in plain_text(text)[1].get("accept", [])]
     left = [one for one in now if one != code] + ([code] if on else [])
     if on and code in now:
         return text
@@ -89,7 +84,7 @@ def skipped(text: str, ids: Collection[str], on: bool) -> str:
     JobError
         If there is no such step.
     """
-    return changed_many(text, [((*step_way(text, one), "skip"), True if on else None) for one in ids])
+    return changed_many(text, [((*way, "skip"), True if on else None) for way in _ways(text, ids)])
 
 
 def renamed_step(text: str, step_id: str, new_id: str) -> str:
@@ -114,16 +109,12 @@ def step_way(job: str | Job, step_id: str) -> Way:
     JobError
         If there is no such step.
     """
-    ids = _ids(tomllib.loads(plain_text(job))) if isinstance(job, str) else _ids(job)
-    if step_id not in ids:
-        raise JobError(f'there is no step "{step_id}" in this job; name one that is there')
-    return ids[step_id]
+    return _ways(job, [step_id])[0]
 
 
 def fresh_id(job: str | Job, kind: str) -> str:
     """Return an id for a new step of a kind: 'draw', or 'draw-2' where that is taken."""
-    ids = _ids(tomllib.loads(plain_text(job))) if isinstance(job, str) else _ids(job)
-    return _free(kind, ids)
+    return _free(kind, _ids(plain_text(job)[1] if isinstance(job, str) else job))
 
 
 def with_step(text: str, bar: str, at: int, step: Mapping[str, Plain]) -> str:
@@ -155,15 +146,12 @@ def without_steps(text: str, ids: Collection[str]) -> str:
     JobError
         If there is no such step, or what is left is no job.
     """
-    ways = [step_way(text, one) for one in ids]
+    ways = _ways(text, ids)
 
     def work(plain: str) -> str:
         layout = read_layout(plain)
-        spans = []
-        for way in ways:
-            block = layout.block(_step_heading(layout, way))
-            spans.append((block.start, block.end))
-        return without_spans(plain, spans)
+        blocks = [layout.block(_step_heading(layout, way)) for way in ways]
+        return without_spans(plain, [(block.start, block.end) for block in blocks])
 
     def expect(data: dict[str, Any]) -> None:
         for way in sorted(ways, reverse=True):
@@ -190,25 +178,25 @@ def moved_steps(text: str, ids: Collection[str], to: int) -> str:
     JobError
         If the steps are not of one bar, there is no such place, or the result is no job.
     """
-    ways = sorted({step_way(text, one) for one in ids})
+    ways = sorted(set(_ways(text, ids)))
     if not ways:
         return text
     if len({way[:2] for way in ways}) > 1:
         raise JobError("the steps are of several bars; move those of one bar at a time")
-    bar = ways[0][:3]
+    bar, moved = ways[0][:3], {int(way[3]) for way in ways}
 
     def expect(data: dict[str, Any]) -> None:
         steps = value_at(data, bar)
-        taken = [steps[int(way[3])] for way in ways]
-        left = [step for k, step in enumerate(steps) if (*bar, k) not in ways]
+        taken = [steps[k] for k in sorted(moved)]
+        left = [step for k, step in enumerate(steps) if k not in moved]
         _refuse_place(to, len(left), "are left")
         steps[:] = [*left[:to], *taken, *left[to:]]
 
     def work(plain: str) -> str:
         layout = read_layout(plain)
         blocks = [layout.block(number) for number in _step_headings(layout, bar)]
-        taken = [blocks[int(way[3])] for way in ways]
-        left = [block for k, block in enumerate(blocks) if (*bar, k) not in ways]
+        taken = [blocks[k] for k in sorted(moved)]
+        left = [block for k, block in enumerate(blocks) if k not in moved]
         at = left[to].start if to < len(left) else left[-1].end if left else taken[0].start
         spans = [(block.start, block.end) for block in taken]
         lines = "".join(plain[start:end] for start, end in spans)
@@ -230,10 +218,10 @@ def copied(text: str, ids: Collection[str]) -> str:
     JobError
         If there is no such step.
     """
-    plain = plain_text(text)
-    layout, data = read_layout(plain), tomllib.loads(plain)
+    plain, data = plain_text(text)
+    layout = read_layout(plain)
     parts = []
-    for way in sorted({step_way(text, one) for one in ids}):
+    for way in sorted(set(_ways_in(data, ids))):
         number = layout.heading_of(way)
         if number is None:
             parts.append("".join(f"{line}\n" for line in step_lines(value_at(data, way))))
@@ -262,12 +250,14 @@ def pasted(text: str, bar: str, at: int, fragment: str) -> str:
         If the fragment holds no steps, there is no such place, or the result is no job.
     """
     steps = _steps_in(fragment)
-    plain = plain_text(fragment).replace("\r\n", "\n")
-    taken = set(_ids(tomllib.loads(plain_text(text))))
+    plain = plain_text(fragment)[0].replace("\r\n", "\n")
+    taken = set(_ids(plain_text(text)[1]))
+    named: list[Change] = []
     for number, step in enumerate(steps):
         new = _free(str(step.get("id", step.get("kind", "step"))), taken)
         taken.add(new)
-        plain = put(plain, ("bar", "step", number, "id"), new)
+        named.append((("bar", "step", number, "id"), new))
+    plain = put_many(plain, named)
     layout = read_layout(plain)
     blocks = [layout.block(number) for number in _step_headings(layout, ("bar", "step"))]
     rows = [plain[block.remarks : block.end].removesuffix("\n").split("\n") for block in blocks]
@@ -280,8 +270,7 @@ def _steps_in(fragment: str) -> list[dict[str, Any]]:
     if len(fragment.encode("utf-8", "replace")) > MOST_BYTES:
         raise refusal
     try:
-        plain = plain_text(fragment)
-        data = tomllib.loads(plain)
+        plain, data = plain_text(fragment)
         bar = data.pop("bar")
         steps = bar.pop("step")
         only = not data and not bar and all(isinstance(one, dict) for one in steps)
@@ -298,7 +287,7 @@ def _steps_in(fragment: str) -> list[dict[str, Any]]:
 
 def _inserted(text: str, bar: str, at: int, steps: list[dict[str, Any]], rows: list[list[str]]) -> str:
     """Put steps in before the step that stands at a place now, or behind the last one."""
-    bars = tomllib.loads(plain_text(text)).get("bar", [])
+    bars = plain_text(text)[1].get("bar", [])
     number = next((k for k, one in enumerate(bars) if one.get("name") == bar), None)
     if number is None:
         raise JobError(f"there is no bar {shown(bar)} in this job; name one that is there")
@@ -348,6 +337,19 @@ def _step_headings(layout: Layout, bar: Way) -> list[int]:
 def _refuse_place(at: int, most: int, what: str) -> None:
     if not 0 <= at <= most:
         raise JobError(f"there is no place {at} in the bar, of which {most} steps {what}")
+
+
+def _ways(job: str | Job, ids: Collection[str]) -> list[Way]:
+    """Return the ways to some steps; `JobError` where one is not there."""
+    return _ways_in(plain_text(job)[1] if isinstance(job, str) else job, ids)
+
+
+def _ways_in(job: Mapping[str, Any] | Job, ids: Collection[str]) -> list[Way]:
+    known = _ids(job)
+    for one in ids:
+        if one not in known:
+            raise JobError(f'there is no step "{one}" in this job; name one that is there')
+    return [known[one] for one in ids]
 
 
 def _ids(job: Mapping[str, Any] | Job) -> dict[str, Way]:

@@ -68,10 +68,22 @@ class Block:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """A text and what stands where in it; `lines` are the values with a line of their own."""
+    """A text and what stands where in it.
+
+    Attributes
+    ----------
+    text : str
+    headings : tuple of Heading
+    numbers : dict
+        The number of the first heading of each way.
+    values : dict
+    lines : dict
+        The values with a line of their own, by the number of their heading.
+    """
 
     text: str
     headings: tuple[Heading, ...]
+    numbers: dict[Way, int]
     values: dict[Way, Value]
     lines: dict[int, list[Value]]
 
@@ -83,7 +95,7 @@ class Layout:
 
     def heading_of(self, way: Way) -> int | None:
         """Return the number of the heading that opens the table `way`, or None."""
-        return next((k for k, one in enumerate(self.headings) if one.way == way), None)
+        return self.numbers.get(way)
 
     def lines_under(self, heading: int) -> list[Value]:
         """Return the values with a line of their own under a heading, in the order of the text."""
@@ -166,7 +178,10 @@ def read_layout(text: str) -> Layout:
     for one in sorted(scan.values.values(), key=lambda one: one.key):
         if one.inside is None:
             lines.setdefault(one.heading, []).append(one)
-    return Layout(text, tuple(scan.headings), scan.values, lines)
+    numbers: dict[Way, int] = {}
+    for number, heading in enumerate(scan.headings):
+        numbers.setdefault(heading.way, number)
+    return Layout(text, tuple(scan.headings), numbers, scan.values, lines)
 
 
 class _Places(_Scan):

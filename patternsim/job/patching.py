@@ -13,6 +13,8 @@ from patternsim.errors import JobError
 from patternsim.job.layout import ROOT, Layout, Value, read_layout
 from patternsim.job.places import Way
 
+Span = tuple[int, int, str]
+"""Where a stretch of the text begins and ends, and what takes its place."""
 Plain = str | int | float | bool | Sequence["Plain"] | Mapping[str, "Plain"]
 """A value as a job file can hold it."""
 
@@ -95,6 +97,81 @@ def put(text: str, way: Way, value: Plain) -> str:
     if not way or _is_table(layout, way):
         raise nowhere(way)
     return _added(layout, way, value)
+
+
+def put_many(text: str, changes: Sequence[tuple[Way, Plain | None]]) -> str:
+    """Return `text` with single values changed one after the other; None takes one out.
+
+    The text is followed anew only where a change hangs on one before it, so that hundreds of them take
+    hardly longer than one.
+
+    Raises
+    ------
+    JobError
+        If there is no place for one of them.
+    """
+    batch: _Batch | None = None
+    for way, value in changes:
+        batch = batch or _Batch(text)
+        if not batch.take(way, value):
+            plain = batch.done()
+            text = taken_out(plain, way) if value is None else put(plain, way, value)
+            batch = None
+    return text if batch is None else batch.done()
+
+
+class _Batch:
+    """Changes that leave one another alone, all made in a text that is followed once."""
+
+    def __init__(self, text: str) -> None:
+        self._layout = read_layout(text)
+        self._spans: list[Span] = []
+        self._taken: set[Way] = set()
+        self._above: set[Way] = set()  # all that lies round a change
+        self._tables: set[Way] | None = None
+
+    def take(self, way: Way, value: Plain | None) -> bool:
+        """Take a change in; False where it may hang on another, or is none of a plain value."""
+        around = {way[:depth] for depth in range(len(way))}
+        if way in self._taken or way in self._above or around & self._taken:
+            return False
+        span = self._span(way, value)
+        if span is None:
+            return False
+        self._spans.append(span)
+        self._taken.add(way)
+        self._above |= around
+        return True
+
+    def done(self) -> str:
+        """Return the text with all changes made."""
+        parts, at = [], 0
+        # In the order they came in where they begin at the same place.
+        for start, end, middle in sorted(self._spans, key=lambda span: span[:2]):
+            parts += [self._layout.text[at:start], middle]
+            at = end
+        return "".join([*parts, self._layout.text[at:]])
+
+    def _span(self, way: Way, value: Plain | None) -> Span | None:
+        layout = self._layout
+        found = layout.values.get(way)
+        if found is not None and value is not None:
+            return found.start, found.end, written(value, layout.line_end)
+        if found is not None:
+            line = layout.start_of_line(found.key), layout.behind_line(found.end)
+            return None if found.inside is not None else (*line, "")
+        heading = layout.heading_of(way[:-1])
+        key = way[-1] if way else 0
+        if value is None or heading is None or isinstance(key, int) or self._is_table(way):
+            return None
+        at = layout.behind_keys(heading)
+        return at, at, f"{written_key(key)} = {written(value, layout.line_end)}{layout.line_end}"
+
+    def _is_table(self, way: Way) -> bool:
+        if self._tables is None:
+            ways = [*self._layout.numbers, *self._layout.values]
+            self._tables = {one[:depth] for one in ways for depth in range(1, len(one) + 1)}
+        return way in self._tables
 
 
 def nowhere(way: Way) -> JobError:

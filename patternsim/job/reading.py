@@ -89,16 +89,36 @@ def parse(text: str, *, name: str = "job") -> Job:
     ------
     JobError
     """
+    known, job = _latest
+    if job is not None and text == known:
+        return job
+    plain = text.removeprefix("\ufeff")
+    return built(text, _table(plain, printable(name)), name=name)
+
+
+_latest: tuple[str, Job | None] = ("", None)
+"""The text read last and its job: what edits a job reads the result, and who asked for it again."""
+
+
+def built(text: str, data: dict[str, Any], *, name: str = "job") -> Job:
+    """Return the job of a `text` that reads as `data`.
+
+    Raises
+    ------
+    JobError
+    """
+    global _latest
     name = printable(name)
-    text = text.removeprefix("\ufeff")
-    data = _table(text, name)
     try:
-        return _built(data)
+        job = _built(data)
     except _Fault as fault:
+        text = text.removeprefix("\ufeff")
         where = f"{name}, line {line_of(text, fault.way)}{place_words(fault.way, data)}"
         error = fault.error_type(f"{where}: {fault.text}")
         error.place, error.fault = _place_of(fault.way, data), fault.text
         raise error from None
+    _latest = (text, job)
+    return job
 
 
 def _table(text: str, name: str) -> dict[str, Any]:

@@ -15,7 +15,7 @@ from typing import Any
 from patternsim.errors import JobError
 from patternsim.job.patching import Plain, nowhere
 from patternsim.job.places import Way
-from patternsim.job.reading import parse
+from patternsim.job.reading import built
 
 NAME = "the changed job"
 """What messages call the result of an edit."""
@@ -30,14 +30,14 @@ def edited(text: str, work: Callable[[str], str], expect: Callable[[dict[str, An
     The byte order mark and a missing end of the last line are set aside meanwhile.
     """
     mark = "\ufeff" if text.startswith("\ufeff") else ""
-    plain = plain_text(text)
-    data = tomllib.loads(plain)
+    plain, data = plain_text(text)
     expect(data)
     result = work(plain)
     try:
-        fits = alike(tomllib.loads(result), data)
+        found = tomllib.loads(result)
+        fits = alike(found, data)
     except ValueError:
-        fits = False
+        found, fits = {}, False
     if not fits:
         raise JobError(
             "the job is laid out in a way that this change cannot be made in; make it in a text editor"
@@ -45,12 +45,12 @@ def edited(text: str, work: Callable[[str], str], expect: Callable[[dict[str, An
     if not text.endswith("\n"):
         result = result.removesuffix("\n").removesuffix("\r")
     result = mark + result
-    parse(result, name=NAME)
+    built(result, found, name=NAME)
     return result
 
 
-def plain_text(text: str) -> str:
-    """Return the text without byte order mark, with an end of its last line.
+def plain_text(text: str) -> tuple[str, dict[str, Any]]:
+    """Return the text without byte order mark, with an end of its last line, and what it reads as.
 
     Raises
     ------
@@ -59,12 +59,12 @@ def plain_text(text: str) -> str:
     """
     plain = text.removeprefix("\ufeff")
     try:
-        tomllib.loads(plain)
+        data = tomllib.loads(plain)
     except (ValueError, RecursionError) as error:
         raise JobError("the job cannot be read, so nothing of it can be changed; mend it") from error
-    if plain.endswith("\n"):
-        return plain
-    return plain + ("\r\n" if "\r\n" in plain else "\n")
+    if not plain.endswith("\n"):
+        plain += "\r\n" if "\r\n" in plain else "\n"
+    return plain, data
 
 
 def differing(data: dict[str, Any], way: Way, value: Plain | None) -> list[Change]:

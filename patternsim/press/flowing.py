@@ -287,7 +287,7 @@ class _Passing:
 
     def at(self, fraction: float, text: str) -> None:
         """The pass stands at `fraction`."""
-        self._whole.at(1.0 - LEFT ** (self._before + fraction), f"pass {self._before + 1}: {text}")
+        self._whole.at(1.0 - LEFT ** (self._before + fraction), f"pass {self._before + 1}")
 
 
 def _finer(curve: Floats) -> Floats:

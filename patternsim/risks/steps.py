@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from patternsim.risks.finding import Finding
-from patternsim.wording import told_mm
+from patternsim.wording import force_words, told_mm
 
 SKETCH = "rough-step"
 """Finding of a step that is drawn by a stand-in: said, but no risk of the forge."""
@@ -94,7 +94,7 @@ def too_much_force(step: str, force_kn: float, limit_kn: float, bite_mm: float) 
         value=force_kn,
         limit=limit_kn,
         unit="kN",
-        text=f"The press gives {limit_kn:.0f} kN; this step asks for about {force_kn:.0f} kN with "
+        text=f"The press gives {limit_kn:.0f} kN; this step asks for {force_words(force_kn)} with "
         f"{told_mm(bite_mm)} of steel under the dies.",
         remedy=f"Take {told_mm(fits)} at a time and more heats, or work it hotter.",
         source="flow of the steel; hot strength by Shida 1969, Misaka and Yoshimoto 1967",

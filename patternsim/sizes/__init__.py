@@ -12,6 +12,7 @@ from patternsim.sizes.writing import (
     format_length,
     format_number,
     format_off,
+    format_value,
 )
 
 __all__ = [
@@ -23,6 +24,7 @@ __all__ = [
     "format_length",
     "format_number",
     "format_off",
+    "format_value",
     "parse_length",
     "parse_number",
     "told_in",

@@ -144,3 +144,19 @@ def _decimal_inches(size: float) -> str:
         if float(Fraction(rounded) * INCH) == size:
             return _unpadded(f"{rounded:f}")
     raise AssertionError(f"{size!r} mm cannot be written in inches")
+
+
+_SIGNS = {"degC": " \N{DEGREE SIGN}C", "deg": "\N{DEGREE SIGN}", "": ""}
+
+
+def format_value(value: float, unit: str, units: Units) -> str:
+    """Return a number of any unit as it is shown: lengths in `units`, others with their sign.
+
+    >>> format_value(1150.0, "degC", "mm"), format_value(22.5, "deg", "in"), format_value(10, "%", "mm")
+    ('1150 °C', '22.5°', '10 %')
+    >>> format_value(6.0, "", "mm"), format_value(30.0, "mm", "mm")
+    ('6', '30 mm')
+    """
+    if unit == "mm":
+        return format_length(value, units)
+    return f"{format_number(value)}{_SIGNS.get(unit, f' {unit}')}"

@@ -3,6 +3,7 @@
 from datetime import date
 from pathlib import Path
 
+import numpy as np
 import pytest
 from PySide6.QtCore import QPoint, QPointF, Qt, QUrl
 from PySide6.QtGui import QWheelEvent
@@ -18,6 +19,7 @@ from PySide6.QtWidgets import (
     QPushButton,
     QTextBrowser,
     QTreeWidget,
+    QWidget,
 )
 
 from patternsim import pages
@@ -28,6 +30,7 @@ from patternsim_app.dialogs.export_dialog import ExportDialog, file_stem, free_n
 from patternsim_app.dialogs.help_window import HelpWindow
 from patternsim_app.dialogs.new_job_dialog import BarsWish, NewJobDialog, title_of
 from patternsim_app.resources import USUAL_PT, use_font
+from patternsim_app.shown import Preview
 from patternsim_app.theme import DARK, LIGHT, em, use_theme
 
 
@@ -58,8 +61,8 @@ def export(qtbot, tmp_path):
 
 def offer(dialog, folder, **changes):
     told = {
-        "name": "Feather from W", "step": "split", "has_blade": True, "folder": str(folder),
-        "dpi": 300.0, "paper": "A4", "units": "mm", "size_mm": (240.0, 50.0),
+        "name": "Feather from W", "step": ("split", "step 26, Split"), "has_blade": True,
+        "folder": str(folder), "dpi": 300.0, "paper": "A4", "units": "mm",
     }  # fmt: skip
     dialog.set_job(**{**told, **changes})
 
@@ -205,22 +208,81 @@ def test_the_resolution_of_last_time_is_offered_again(export, tmp_path):
      ("Letter", 259.0, True), ("Letter", 260.0, False)],
 )  # fmt: skip
 def test_whether_true_size_fits_on_the_paper(export, tmp_path, paper, long, fits):
-    offer(export, tmp_path, paper=paper, size_mm=(long, 50.0))
-    words = [label.text() for label in export.findChildren(QLabel) if "true size" in label.text()]
-    assert len(words) == 1
-    assert (f" fits on {paper}" in words[0]) == fits
-    assert (f"does not fit on {paper}" in words[0]) == (not fits)
+    offer(export, tmp_path, paper=paper)
+    look(export, size_mm=(long, 50.0))
+    words = comes_to(export)
+    assert (f" fits on {paper}" in words) == fits
+    assert (f"does not fit on {paper}" in words) == (not fits)
+
+
+def look(export, *, what="mark-side", after="", size_mm=(254.0, 76.2)):
+    grey = np.full((90, 300, 4), 200, np.uint8)
+    export.show_preview(Preview(what=what, after=after, picture=grey, size_mm=size_mm))
+
+
+def comes_to(export):
+    return named(export, QLabel, "What it comes to").text()
+
+
+# 254 x 76.2 mm is 10 x 3 inches.
+@pytest.mark.parametrize(
+    ("words", "number", "units", "told"),
+    [
+        ("True size, 300 dots an inch", "", "mm",
+         "254 × 76 mm, about 3000 × 900 pixels, 300 dots an inch."),
+        ("True size, 150 dots an inch", "", "in",
+         '10 in × 3 in, about 1500 × 450 pixels, 150 dots an inch.'),
+        ("True size, other", "72", "mm", "254 × 76 mm, about 720 × 216 pixels, 72 dots an inch."),
+        ("So many pixels wide", "1200", "mm",
+         "254 × 76 mm, 1200 pixels wide, about 360 high, 120 dots an inch."),
+    ],
+)  # fmt: skip
+def test_what_the_picture_comes_to_is_told(export, tmp_path, words, number, units, told):
+    offer(export, tmp_path, units=units)
+    look(export)
+    choose(export, "How large", words)
+    if number:
+        named(export, QLineEdit, "Dots an inch, or pixels").setText(number)
+    said = comes_to(export).split("\n")[0]
+    assert said.replace('"', " in").replace("  ", " ") == told
+
+
+def test_a_size_that_cannot_be_is_told_where_the_size_is_told(export):
+    look(export)
+    choose(export, "How large", "True size, other")
+    named(export, QLineEdit, "Dots an inch, or pixels").setText("3")
+    assert "10 to 2400 can" in comes_to(export)
+
+
+def test_the_picture_of_another_choice_is_asked_for_and_an_old_one_passed_over(export, qtbot):
+    picture = named(export, QWidget, "How it will look")
+    look(export)
+    assert picture.has_picture
+    assert not picture.words
+    with qtbot.waitSignal(export.preview_wanted) as told:
+        choose(export, "What", "Section after step 26, Split")
+    assert told.args == ["section", "split"]
+    assert picture.words
+    look(export)  # late, and of the choice before
+    assert picture.words
+    look(export, what="section", after="split", size_mm=(96.0, 96.0))
+    assert not picture.words
+    assert comes_to(export).startswith("96 × 96 mm")
+    export.show_no_preview("after step split there is no piece to draw")
+    assert not picture.has_picture
+    assert picture.accessibleDescription().startswith("After step split")
+    assert comes_to(export) == ""
 
 
 def test_without_a_blade_there_are_no_sides_to_write(export, tmp_path):
-    offer(export, tmp_path, has_blade=False, step="")
+    offer(export, tmp_path, has_blade=False, step=("", ""))
     box = named(export, QComboBox, "What")
     assert [box.itemData(k) for k in range(box.count())] == [("section", ""), ("blank", "")]
 
 
 def test_what_was_chosen_stays_chosen_when_it_is_still_there(export, tmp_path):
     choose(export, "What", "Off side of the blade, etched")
-    offer(export, tmp_path, step="draw-2")
+    offer(export, tmp_path, step=("draw-2", "step 9, Draw"))
     assert export.wish().what == "off-side"
 
 

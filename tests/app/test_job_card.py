@@ -182,6 +182,10 @@ def test_the_menu_asks_for_the_same_in_words(plain, qtbot):
         "Copy",
         "Paste below",
         "Remove this step",
+        "Fold the stage",
+        "Unfold the stage",
+        "Fold all stages",
+        "Unfold all",
     ]
     assert all(not action.shortcut().isEmpty() for action in actions.values())
     got = heard(plain.nudge_wanted)

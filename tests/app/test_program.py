@@ -244,7 +244,7 @@ def test_save_open_and_export_like_the_command_line(program, tmp_path, monkeypat
     dialog = desk.exporting._dialog
     dialog._path.setText(str(picture))
     dialog._touched = True
-    dialog._how.setCurrentIndex(dialog._how.findData("150"))
+    dialog._large.set_dpi(150)
     QTest.mouseClick(dialog._go, Qt.MouseButton.LeftButton)
     program_kit.rest(program, 60.0)
     QTest.qWait(50)
@@ -571,3 +571,47 @@ def test_answers_are_kept_with_the_job_they_are_of(program):
     steel = next(one for one in kept.tiles if one.key == "steel")
     assert steel.headline == tile(program, "steel").headline
     assert stored.load(program.desk.keeping._folder, text(program)).tiles == program.desk.answers.tiles
+
+
+def test_nothing_of_a_job_for_reading_only_offers_to_be_changed(program, tmp_path):
+    file = tmp_path / "newer.toml"
+    file.write_text(START.replace("format = 1", "format = 2"), encoding="utf-8")
+    before = file.read_bytes()
+    assert program.desk.files.open_path(str(file))
+    program_kit.rest(program)
+    desk, card, sheet = program.desk, program.window.card, program.window.sheet
+    offered = {name for name, entry in desk.actions.items() if entry.isEnabled()}
+    assert not offered & {
+        "save", "undo", "redo", "paste-steps", "add-step", "remove-steps", "skip-steps", "move-up",
+        "move-down", "tip-to-line", "end-for-end", "turn-left", "turn-right",
+    }  # fmt: skip
+    assert {"save-as", "copy-steps", "step-back", "export", "units", "open"} <= offered
+    desk.mark.move("on-edge")
+    QApplication.processEvents()
+    assert not any(row.box.isEnabled() for row in sheet._rows.values())
+    assert not card.footer.isEnabled()
+    program.window.message.hide()
+    card.setFocus()
+    for key in (Qt.Key.Key_F2, Qt.Key.Key_Space, Qt.Key.Key_Delete, Qt.Key.Key_Insert):
+        QTest.keyClick(card, key)
+        assert not card.editor.is_open
+        assert QApplication.activePopupWidget() is None
+    assert "newer release" in program.window.message.text()
+    enabled = {one.text() for one in card.menu().actions() if one.isEnabled() and one.text()}
+    assert enabled == {"Copy", "Fold the stage", "Unfold the stage", "Fold all stages", "Unfold all"}
+    place = box_on_card(program, "on-edge", "height_mm").center().toPoint()
+    QTest.mousePress(card.viewport(), Qt.MouseButton.LeftButton, pos=place)
+    QTest.mouseMove(card.viewport(), place + QPoint(60, 0))
+    QTest.mouseRelease(card.viewport(), Qt.MouseButton.LeftButton, pos=place + QPoint(60, 0))
+    assert not card.editor.is_open
+    assert not desk.working.dragging
+    assert file.read_bytes() == before
+    # The next job can be changed again.
+    desk.session.start("feather-from-w")
+    program_kit.rest(program)
+    desk.mark.move("on-edge")
+    QApplication.processEvents()
+    assert card.footer.isEnabled()
+    assert sheet.row("height_mm").box.isEnabled()
+    type_on_card(program, "on-edge", "height_mm", "27")
+    assert "height_mm = 27.0" in text(program)

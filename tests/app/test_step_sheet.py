@@ -326,12 +326,30 @@ def test_the_words_of_an_empty_box_have_room_in_it(qtbot, qapp, units, points):
     sheet.set_shown(replace(SPLIT, rows=(WEDGE, NOSE, BITE, long)))
     for field in ("included_deg", "nose_mm", "bite_mm", "long_mm"):
         editor = box(sheet, field)
-        assert "usual" in editor.placeholderText()
         assert editor.fontMetrics().horizontalAdvance(editor.placeholderText()) < editor.width()
-    # A fraction of an inch has no room beside the words; the dot tells it.
-    shown = {"mm": "usual: 3", "in": "as usual"}
+    # A fraction of an inch has no room for the words beside it; the figure is what counts.
+    shown = {"mm": "usual: 3", "in": '~1/8"'}
     assert box(sheet, "nose_mm").placeholderText() == shown[units]
     assert box(sheet, "bite_mm").placeholderText() == "as usual"
+
+
+def test_the_usual_temperature_is_told_with_its_sign(qtbot, sheet):
+    heat = replace(
+        NOSE, field="temperature_c", label="Temperature", unit="degC", value=1200.0, default=1150.0
+    )
+    turn = replace(NOSE, field="turn_deg", label="Turned", unit="deg", value=2.0, default=0.5)
+    sheet.set_shown(replace(SPLIT, rows=(heat, turn)))
+    dots = [one.accessibleName() for one in sheet.findChildren(QToolButton)]
+    assert "Temperature: back to usual: 1150 °C" in dots
+    assert "Turned: back to usual: 0.5°" in dots
+    assert "1150" in box(sheet, "temperature_c").placeholderText()
+
+
+def test_what_a_value_left_out_comes_to_is_told(qtbot, sheet):
+    sheet.set_shown(replace(SPLIT, rows=(replace(BITE, comes_to=21.5),)))
+    assert box(sheet, "bite_mm").placeholderText() == "21.5"  # the unit stands beside it
+    sheet.set_units("in")
+    assert '27/32"' in box(sheet, "bite_mm").placeholderText()
 
 
 def test_a_choice_may_be_left_out(qtbot, sheet):

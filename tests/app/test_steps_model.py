@@ -137,7 +137,7 @@ def test_random_changes_keep_the_model_sound_and_what_is_pointed_at(model, seed)
 
 def test_a_screen_reader_hears_number_sentence_and_state(model):
     row = plain_row("a", number=7)
-    assert spoken_row(row) == "step 7: Press to 20 mm, 2 heats; being worked out"
+    assert spoken_row(row) == "step 7: Press to 20 mm, 2 heats; not worked out yet"
     assert spoken_row(replace(row, state="worked")) == "step 7: Press to 20 mm, 2 heats"
     assert spoken_row(replace(row, state="worked", grade="watch")).endswith("; to watch")
     refused = replace(row, state="refused", reason="only 18 mm are left")

@@ -146,15 +146,3 @@ def test_the_outline_in_the_hand_comes_with_rough_pictures(done):
     assert found.face.picture.bar is bar
     assert found.face.shown.tip[0] == pytest.approx(done.face.shown.tip[0] + 1.0, abs=0.01)
     assert found.tip is not None
-
-
-def test_an_exported_picture_is_the_command_lines(done, tmp_path):
-    from patternsim import cli
-
-    path, other = tmp_path / "window.png", tmp_path / "cli.png"
-    file = tmp_path / "job.toml"
-    file.write_text(starting_job("feather-from-w"), encoding="utf-8")
-    given = tasks.ExportGiven(result=done.worked.result, what="mark-side", path=str(path), dpi=100.0)
-    assert tasks.export(given, QUIET) == str(path)
-    assert cli.main(["picture", str(file), "-o", str(other), "--dpi", "100"]) == 0
-    assert path.read_bytes() == other.read_bytes()

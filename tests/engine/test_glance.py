@@ -6,11 +6,12 @@ from dataclasses import replace
 
 import pytest
 
+from engine.job.yardstick import with_value
 from patternsim import risks
 from patternsim.answers import Answers, Barbs, Press, SideTip, Steel, Tip, answers
 from patternsim.errors import UsageError
 from patternsim.glance import DETAIL, HEADLINE, finding_title, glance, nothing_worked, unworked
-from patternsim.job import parse, starting_job, starting_jobs, with_value
+from patternsim.job import parse, starting_job, starting_jobs
 from patternsim.risks import Finding
 from patternsim.work import run
 
@@ -282,12 +283,31 @@ def test_press_says_what_is_known_and_no_more():
         "not worked out", "your press gives 222 kN; not compared yet", "unknown"
     )  # fmt: skip
     known = found(press=Press(peak_kn=200.0, step="on-edge"))
-    assert shown(known, "press") == ("200 kN", "at most, step on-edge", "note")
+    assert shown(known, "press") == ("about 200 kN", "step on-edge", "note")
     how = {"press_limit_kn": 222.0, "numbers": {"on-edge": 8}}
-    assert shown(known, "press", **how) == ("200 kN", "of 222 kN, step 8", "fine")
+    assert shown(known, "press", **how) == ("about 200 kN", "yours gives 222 kN, step 8", "fine")
     assert glance(known, **how)[3].step == "on-edge"
     much = found(press=Press(peak_kn=300.0, step="on-edge", limit_kn=222.0))
-    assert shown(much, "press", numbers={"on-edge": 8}) == ("300 kN", "of 222 kN, step 8", "watch")
+    told = ("about 300 kN", "yours gives 222 kN, step 8", "watch")
+    assert shown(much, "press", numbers={"on-edge": 8}) == told
+
+
+def test_press_says_how_sure_it_is_and_whether_the_range_goes_beyond_the_press():
+    known = found(press=Press(peak_kn=112.3, peak_range_kn=(88.0, 163.9), step="on-edge"))
+    told = {"numbers": {"on-edge": 8}}
+    assert shown(known, "press", **told) == ("about 110 kN", "88 to 160, step 8", "note")
+    detail = "88 to 160, yours gives 222 kN, step 8"
+    assert shown(known, "press", press_limit_kn=222.0, **told) == ("about 110 kN", detail, "fine")
+    assert shown(known, "press", press_limit_kn=150.0, **told)[2] == "note"
+    assert "may be too little" in glance(known, press_limit_kn=150.0, **told)[3].spoken
+    assert shown(known, "press", press_limit_kn=100.0, **told)[2] == "watch"
+
+
+def test_a_job_worked_out_without_a_press_has_nothing_to_tell_of_one():
+    answer = Answers(
+        level="fine", findings=(), start_kg=1.0, tip=tip(), barbs=barbs(), steel=steel(), press=Press()
+    )
+    assert shown(answer, "press") == ("nothing pressed", "in this job", "note")
 
 
 @pytest.mark.parametrize(
@@ -373,6 +393,8 @@ def test_whatever_is_found_fits():
             *findings,
             tip=tip(offset, verdict, "off-side", other=-offset),
             steel=steel(length),
-            press=Press(peak_kn=12345.0, limit_kn=22222.0, step="short"),
+            press=Press(
+                peak_kn=12345.0, peak_range_kn=(9876.0, 16543.0), limit_kn=22222.0, step="short"
+            ),
         )
         check_form(glance(answer, units=units))

@@ -86,7 +86,7 @@ class AddingController(QObject):
         try:
             QApplication.clipboard().setText(copied(self._session.document.text, keys))
         except JobError as error:
-            self._telling.trouble(str(error))
+            self._telling.trouble(refusal_words(error, self._session.document.job))
 
     def paste(self, after: str) -> None:
         """Put in the steps that are on the clipboard."""

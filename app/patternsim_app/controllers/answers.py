@@ -65,11 +65,12 @@ class AnswersController(QObject):
         working.worked.connect(self._worked)
         working.judged.connect(self._judged)
         working.unworked.connect(self._unworked)
+        working.stays_rough.connect(self._stays_rough)
 
     @property
     def tiles(self) -> tuple[AnswerTile, ...]:
-        """The five answers as they are shown; none while they are of the job before."""
-        return self._tiles if self._working.answers is not None else ()
+        """The five answers as they are shown; none while they are rough or of the job before."""
+        return self._tiles if self._working.answers_are_final() else ()
 
     def set_units(self, units: Units) -> None:
         """Write lengths in mm or inch."""
@@ -94,16 +95,15 @@ class AnswersController(QObject):
         self._bar.set_waiting(True)
 
     def _worked(self, done: WorkDone) -> None:
-        refused = done.worked.refused
-        stale = self._working.dragging or refused is not None
-        self._show_steel(None if stale else self._working.answers)
+        refused, dragging = done.worked.refused, self._working.dragging
+        self._show_steel(None if dragging or refused is not None else self._working.answers)
+        if dragging:
+            return  # the card says it at the step; a message would come and go under the hand
         if refused is not None:
             self._refused = True
             numbers = {row.key: row.number for row in self._rows()}
-            number = numbers.get(refused.step, refused.step)
-            self._telling.trouble(
-                f"Step {number} cannot be done: {told_in(refused.reason, self._units)}"
-            )
+            number, reason = numbers.get(refused.step, refused.step), refused.reason
+            self._telling.trouble(f"Step {number} cannot be done: {told_in(reason, self._units)}")
         elif self._refused:
             self._refused = False
             self._telling.over.emit()
@@ -117,6 +117,10 @@ class AnswersController(QObject):
         )
         self._show_steel(found)
         self.shown.emit(self._tiles)
+
+    def _stays_rough(self, reason: str) -> None:
+        self._bar.set_rough(self._working.rough_words())
+        self._telling.trouble(f"This could not be worked out, and stays rough: {reason}")
 
     def _nothing_to_judge(self) -> bool:
         """Say so where no step is worked: all are skipped, or there are none."""
@@ -167,6 +171,7 @@ class AnswersController(QObject):
         )
         self._bar.set_tiles(self._tiles)
         self._bar.set_waiting(False)
+        self._bar.set_rough(self._working.rough_words())
 
     def _chosen(self, key: str) -> None:
         tile = next((one for one in self._tiles if one.key == key), None)

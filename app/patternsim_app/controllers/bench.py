@@ -23,6 +23,9 @@ if TYPE_CHECKING:
     from patternsim.pictures.bench import Drawing
     from patternsim.shape.grind import Side
 
+CLOSER = 1.6
+"""Looked into closer than this, a picture from the last time is too coarse."""
+
 
 class BenchController(QObject):
     """Knows the results and the bench.
@@ -40,7 +43,7 @@ class BenchController(QObject):
     look_changed = Signal(str)
     """'etched', 'layers' or 'die'."""
     face_drawn = Signal(object, object)
-    """`FaceShown` and `FacePicture` of a face that was drawn in full."""
+    """`FaceShown` and `FacePicture` of a face that was drawn in full, of a job that is worked out."""
 
     def __init__(
         self,
@@ -60,12 +63,14 @@ class BenchController(QObject):
         self._side: Side = "mark-side"
         self._patch: Patch | None = None
         self._drawn: FaceDone | None = None
+        self._kept_scale = 0.0
         self.lying: Lying | None = None
         working.look_from(self.look)
         panel.face.patch_wanted.connect(self._patch_wanted)
         panel.look_chosen.connect(self.set_look)
         panel.side_chosen.connect(self.set_side)
         working.worked.connect(self._worked)
+        working.lasting.connect(self._ask_face)
 
     # --- what is looked at ---------------------------------------------------------------
 
@@ -141,6 +146,7 @@ class BenchController(QObject):
 
     def begin_anew(self) -> None:
         """Another job is open: the next face is shown whole."""
+        self._drawn = None
         self._panel.face.set_shown(None)
         self._panel.face.set_fitted()
         self._panel.set_caption("")
@@ -149,22 +155,25 @@ class BenchController(QObject):
         """Show the picture from the last time until a fresh one comes."""
         self._panel.face.set_shown(kept.shown)
         self._panel.face.set_picture(kept.picture)
+        self._kept_scale = kept.picture.patch.pixels_per_mm
 
     # --- results -------------------------------------------------------------------------
 
     def _worked(self, done: WorkDone) -> None:
         self.lying = tasks.lying_on_bench(done.worked.result)
+        self._panel.set_note(face_note(done))
+        self._panel.set_has_blade(done.job.blade is not None)
+        if self._working.keeps_shown:
+            return
         if done.face is not None:
             self._show(done.face)
         if self.lying is None:
             self._panel.face.set_shown(None)
-        elif done.face is None:
+        elif done.face is None and self._drawn is None:
             # The view has not asked yet: it does once it knows what lies there.
             low, high = self.lying.piece.box()
             self._panel.face.set_shown(FaceShown(box=(low[0], low[1], high[0], high[1])))
-        self._panel.set_note(face_note(done))
-        self._panel.set_has_blade(done.job.blade is not None)
-        if not self._working.dragging:
+        if not (done.is_rough or self._working.dragging):
             self._ask_face()
 
     def _patch_wanted(self, patch: Patch) -> None:
@@ -173,7 +182,7 @@ class BenchController(QObject):
 
     def _ask_face(self, *, draft: bool = False) -> None:
         look = self.look()
-        if self.lying is None or look is None or self._look == "die":
+        if self.lying is None or look is None or self._look == "die" or self._kept_will_do():
             return
         given = FaceGiven(
             lying=self.lying, look=look, draft=draft, bar=None if draft else self._full_bar()
@@ -182,6 +191,16 @@ class BenchController(QObject):
             "face", tasks.draw_face, given, done=self._face_drawn, failed=self._telling.failed,
             priority=1,
         )  # fmt: skip
+
+    def _kept_will_do(self) -> bool:
+        """Tell whether the picture from the last time may stay; let go of it where it is looked into."""
+        if not self._working.keeps_shown:
+            return False
+        near = self._patch is not None and self._patch.pixels_per_mm > CLOSER * self._kept_scale
+        if self.is_usual_look() and not near:
+            return True
+        self._working.let_kept_go()
+        return False
 
     def _full_bar(self) -> Rgba | None:
         done = self._drawn
@@ -194,6 +213,10 @@ class BenchController(QObject):
         if done.picture.draft:
             self._ask_face()
         else:
+            self._tell_drawn(done)
+
+    def _tell_drawn(self, done: FaceDone) -> None:
+        if not self._working.is_rough:
             self.face_drawn.emit(self._spoken(done.shown), done.picture)
 
     def _show(self, done: FaceDone) -> None:

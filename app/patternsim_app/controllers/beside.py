@@ -41,11 +41,14 @@ class BesideController(QObject):
         self._bench = bench
         self._telling = telling
         working.worked.connect(self._worked)
+        working.lasting.connect(self._ask_stations)
+        working.left_off.connect(self._ask_billet)
+        working.stays_rough.connect(self._ask_billet)
         mark.moved.connect(self._ask_billet)
         bench.look_changed.connect(self._ask_billet)
 
     def _worked(self, done: WorkDone) -> None:
-        if not self._working.dragging:
+        if not (done.is_rough or self._working.dragging):
             self._ask_stations()
         self._ask_billet()
 
@@ -65,10 +68,13 @@ class BesideController(QObject):
         if done is None:
             return
         if self._bench.look_name != "die":
-            self._panel.set_caption(face_caption(done, self._mark.key))
+            self._panel.set_caption(self._with_rough(face_caption(done, self._mark.key)))
             return
         given = self._given(done)
-        self._panel.set_caption("" if given is None else die_caption(done, given.row))
+        caption = "" if given is None else die_caption(done, given.row)
+        if given is not None and given.row.step.id in done.rough:
+            caption = self._with_rough(caption)
+        self._panel.set_caption(caption)
         if given is None or not given.row.outcome.pieces:
             self._panel.set_billet(None)
             return
@@ -76,6 +82,9 @@ class BesideController(QObject):
             "billet", billet_tasks.draw_billet, given, done=self._billet_drawn,
             failed=self._telling.failed, priority=1,
         )  # fmt: skip
+
+    def _with_rough(self, caption: str) -> str:
+        return " ".join(part for part in (caption, self._working.rough_words()) if part)
 
     def _given(self, done: WorkDone) -> BilletGiven | None:
         """Return the step whose piece lies on the die: the chosen one, or the last before it."""

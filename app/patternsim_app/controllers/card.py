@@ -22,7 +22,7 @@ from patternsim_app.controllers.telling import Telling
 from patternsim_app.controllers.working import Working
 from patternsim_app.jobs import Jobs
 from patternsim_app.session import Document, Session
-from patternsim_app.shown import Rgba, Units, Value
+from patternsim_app.shown import Rgba, StepRow, Units, Value
 from patternsim_app.tasks import ThumbsGiven, WorkDone
 from patternsim_app.views.job_card import JobCard
 
@@ -69,6 +69,7 @@ class CardController(QObject):
         self._session.changed.connect(self._document_changed)
         self._working.worked.connect(self._worked)
         self._working.judged.connect(self._judged)
+        self._working.lasting.connect(self._ask_thumbs)
 
     # --- showing -------------------------------------------------------------------------
 
@@ -79,12 +80,16 @@ class CardController(QObject):
         self._show()
 
     def _document_changed(self, document: Document, focus: str) -> None:
+        self._card.let_go()
+        self._card.set_read_only(document.note if document.read_only else "")
         self._show()
         for key in (focus, self._mark.key, BLADE if document.job.blade is not None else SHOP):
             if key in (BLADE, SHOP) or document.job.find_step(key) is not None:
                 self._mark.move(key)
                 break
         self._card.set_current(self._mark.key)
+        if focus:
+            self._card.reveal(focus)
 
     def _show(self) -> None:
         done = self._working.done
@@ -93,11 +98,17 @@ class CardController(QObject):
         if self._working.dragging and done is not None:
             job = done.job
         grades = grades_by_step(self._working.answers)
-        self._card.set_rows(card_rows(job, worked, self._thumbs, grades, self._units))
+        rough = frozenset() if done is None else done.rough
+        self._card.set_rows(card_rows(job, worked, self._thumbs, grades, self._units, rough))
 
     def _worked(self, done: WorkDone) -> None:
         self._show()
-        if self._working.dragging:
+        if not (done.is_rough or self._working.dragging):
+            self._ask_thumbs()
+
+    def _ask_thumbs(self) -> None:
+        done = self._working.done
+        if done is None:
             return
         given = ThumbsGiven(rows=done.worked.result.steps, known=self._thumbs)
         self._jobs.start(
@@ -111,6 +122,10 @@ class CardController(QObject):
 
     def _judged(self, found: Answers) -> None:
         self._show()
+
+    def row(self, key: str) -> StepRow | None:
+        """Return a row as it is shown; None where there is none."""
+        return next((row for row in self._card.rows if row.key == key), None)
 
     # --- values --------------------------------------------------------------------------
 
@@ -136,10 +151,7 @@ class CardController(QObject):
 
     def look(self, by: int) -> None:
         """Look at the row so many places on; nothing is changed."""
-        keys = [row.key for row in self._card.rows]
-        if self._mark.key in keys:
-            at = min(max(keys.index(self._mark.key) + by, 0), len(keys) - 1)
-            self._mark.move(keys[at])
+        self._mark.move(self._card.beside(by))
 
     # --- steps ---------------------------------------------------------------------------
 

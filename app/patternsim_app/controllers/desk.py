@@ -17,6 +17,7 @@ from patternsim_app.controllers.beside import BesideController
 from patternsim_app.controllers.card import CardController
 from patternsim_app.controllers.exporting import ExportController
 from patternsim_app.controllers.files import FilesController
+from patternsim_app.controllers.finding import FindController
 from patternsim_app.controllers.helping import HelpController
 from patternsim_app.controllers.keeping import KeepingController
 from patternsim_app.controllers.looks import LooksController
@@ -89,6 +90,7 @@ class Desk(QObject):
         self.exporting = ExportController(window, *parts, jobs, self.mark, looks, self.telling, self)
         self.helping = HelpController(window, self.session, self.mark, self)
         self.typing = TypingController(window, self.session, looks, self)
+        self.finding = FindController(window, self.session, self.mark, self.typing.settled, self)
         self.keeping = KeepingController(
             pictures, self.session, self.bench, self.answers, jobs, self.telling, self
         )
@@ -117,6 +119,7 @@ class Desk(QObject):
         """Show what the open job looked like the last time, until it is worked out."""
         kept = self.keeping.kept()
         if kept is not None and self.working.done is None:
+            self.working.keep_shown()
             self.bench.show_kept(kept)
             self.answers.show_kept(kept.tiles)
 
@@ -137,14 +140,18 @@ class Desk(QObject):
         session.saved.connect(self._show_state)
         session.clean_changed.connect(self._show_state)
         stack = session.undo_stack
-        stack.undoTextChanged.connect(self._show_undo)
-        stack.redoTextChanged.connect(self._show_undo)
-        stack.indexChanged.connect(self._show_undo)
+        for changed in (stack.undoTextChanged, stack.redoTextChanged, stack.indexChanged):
+            changed.connect(self._show_undo)
         header.undo_wanted.connect(self.typing.undo)
         header.redo_wanted.connect(self.typing.redo)
         header.units_chosen.connect(self.typing.choose_units)
-        self.files.settle = self.typing.settled
-        header.cancel_wanted.connect(self.cancel_work)
+        self.files.settle = self.exporting.settle = self.typing.settled
+        header.cancel_wanted.connect(self.working.stop)
+        header.find_wanted.connect(self.finding.open)
+        header.go_on_wanted.connect(self.working.go_on)
+        self.working.press_from(self.looks.press_limit)
+        self.working.left_off.connect(header.set_left_off)
+        self.working.left_off.connect(self._enable)
         self.looks.units_changed.connect(self._units_changed)
         self.looks.letters_changed.connect(window.letters_changed)
         self.telling.told.connect(window.message.set_message)
@@ -159,17 +166,19 @@ class Desk(QObject):
         window.files_dropped.connect(self.files.open_path)
         self.mark.moved.connect(self._enable)
         self.working.worked.connect(self._enable)
+        self.looks.press_changed.connect(self.working.judge_again)
 
     def _handlers(self) -> dict[str, Callable[[], object]]:
         return {
             **file_handlers(self.window, self.files, self.exporting, self.helping),
-            **step_handlers(self.card, self.adding),
+            **step_handlers(self.card, self.adding, self.finding),
             **view_handlers(self.window, self.bench, self.looks),
             **outline_handlers(self.outline),
             "undo": self.typing.undo,
             "redo": self.typing.redo,
             "units": self.typing.swap_units,
-            "cancel-work": self.cancel_work,
+            "cancel-work": self.working.stop,
+            "go-on": self.working.go_on,
         }
 
     def _opened(self) -> None:
@@ -224,7 +233,7 @@ class Desk(QObject):
     def _enable(self, *_: object) -> None:
         stack, document = self.session.undo_stack, self.session.document
         holds: set[Needs] = {"step", "copied"}
-        if stack.canUndo():
+        if stack.canUndo() or self.working.dragging:
             holds.add("undo")
         if stack.canRedo():
             holds.add("redo")
@@ -234,13 +243,11 @@ class Desk(QObject):
             holds.add("picture")
         if not self.jobs.is_idle:
             holds.add("work")
-        set_enabled(self.actions, holds)
+        if self.working.is_left_off:
+            holds.add("left-off")
+        set_enabled(self.actions, holds, read_only=document.read_only)
 
     def _units_changed(self, units: str) -> None:
         self.window.header.units.set_chosen(units)
-        for part in (self.card, self.sheet, self.answers, self.bench, self.tip):
+        for part in (self.card, self.sheet, self.answers, self.bench, self.tip, self.finding):
             part.set_units(units)  # type: ignore[arg-type]
-
-    def cancel_work(self) -> None:
-        """Call all work off; what is shown stays."""
-        self.jobs.cancel()

@@ -12,7 +12,7 @@ from patternsim.declared import Declared, fields_of, refusal
 from patternsim.errors import JobError, UsageError
 from patternsim.job import Blade, Job, Way, changed_many, step_way
 from patternsim.shape.profiles import PROFILES
-from patternsim.sizes import format_length
+from patternsim.sizes import format_value
 from patternsim_app.controllers.bench_mark import BLADE, SHOP
 from patternsim_app.controllers.blade_rows import OUTLINE, blade_rows, without_foreign
 from patternsim_app.shown import FieldRow, Units, Value
@@ -151,12 +151,11 @@ def _native(part: BaseModel, field: str, value: Value) -> Value:
 
 def _written(value: object, told: Declared | FieldRow, units: Units) -> str:
     if value is None:
-        return "as usual"
+        usual = "" if told.default is None else _written(told.default, told, units)
+        return f"{usual} as usual".strip()
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, (int, float)):
-        if told.unit == "mm":
-            return format_length(float(value), units)
-        return f"{value:g} {told.unit}".strip()
+        return format_value(float(value), told.unit, units)
     words = {str(one): text for one, text in told.choices}
     return words.get(str(value), str(value))

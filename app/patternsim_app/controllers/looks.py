@@ -16,6 +16,7 @@ class LooksController(QObject):
     units_changed = Signal(str)
     letters_changed = Signal()
     settings_changed = Signal(object)
+    press_changed = Signal()
 
     def __init__(self, settings: Settings, parent: QObject | None = None) -> None:
         super().__init__(parent)
@@ -34,8 +35,10 @@ class LooksController(QObject):
 
     def change(self, **values: object) -> None:
         """Change settings by name."""
-        self._settings = self._settings.with_(**values)
+        before, self._settings = self._settings, self._settings.with_(**values)
         self.settings_changed.emit(self._settings)
+        if before.press_kn != self._settings.press_kn:
+            self.press_changed.emit()
 
     def dress(self) -> None:
         """Give the application its letters and colours."""

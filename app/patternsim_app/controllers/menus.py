@@ -14,6 +14,7 @@ from patternsim_app.controllers.bench import BenchController
 from patternsim_app.controllers.card import CardController
 from patternsim_app.controllers.exporting import ExportController
 from patternsim_app.controllers.files import FilesController
+from patternsim_app.controllers.finding import FindController
 from patternsim_app.controllers.helping import HelpController
 from patternsim_app.controllers.looks import LooksController
 from patternsim_app.controllers.outline import TURN_DEG, OutlineController
@@ -39,11 +40,12 @@ def file_handlers(
     }
 
 
-def step_handlers(card: CardController, adding: AddingController) -> Handlers:
+def step_handlers(card: CardController, adding: AddingController, finding: FindController) -> Handlers:
     """Return what the actions on steps do."""
     return {
+        "find": finding.open,
         "copy-steps": lambda: adding.copy(card.chosen_steps()),
-        "paste-steps": lambda: adding.paste(""),
+        "paste-steps": lambda: adding.paste((card.chosen_steps() or ("",))[-1]),
         "add-step": adding.open_add,
         "remove-steps": lambda: card.remove(card.chosen_steps()),
         "skip-steps": lambda: card.skip(card.chosen_steps()),

@@ -49,7 +49,7 @@ class OutlineController(QObject):
         self._rest.timeout.connect(session.end_gesture)
         self._face = face
         session.changed.connect(self._changed_meanwhile)
-        bench.side_changed.connect(self._changed_meanwhile)
+        bench.side_changed.connect(self._turned_over)
         face.outline_moved.connect(self._moved)
         face.tip_aimed.connect(self._aimed)
         face.outline_dropped.connect(self._dropped)
@@ -88,6 +88,12 @@ class OutlineController(QObject):
         if self._taken is not None:
             self._taken = self._last = None
             self._face.let_go()
+
+    def _turned_over(self) -> None:
+        held = self._taken is not None
+        self._changed_meanwhile()
+        if held:
+            self._telling.trouble("The piece was turned over: the outline lies where it lay before.")
 
     # --- by keys -------------------------------------------------------------------------
 

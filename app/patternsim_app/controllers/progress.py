@@ -7,7 +7,7 @@ from PySide6.QtCore import QObject, QTimer
 from patternsim_app.jobs import Jobs
 from patternsim_app.main_window import MainWindow
 
-TOLD = ("work", "export")
+TOLD = ("work", "fine", "export")
 """Work whose progress is told; the rest is small."""
 PATIENCE_MS = 700
 """Work that takes longer is told of."""
@@ -28,7 +28,7 @@ class ProgressController(QObject):
     def _progressed(self, channel: str, share: float, text: str) -> None:
         if channel not in TOLD or self._patience.isActive():
             return  # what is done in a moment need not be told
-        self._window.header.set_progress(share, text)
+        self._window.header.set_progress(share, f"{text[:1].upper()}{text[1:]}")
 
     def _idle_changed(self, idle: bool) -> None:
         if idle:

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
+from pydantic import BaseModel
+
+from patternsim.declared import fields_of
 from patternsim.errors import JobError, PatternSimError
 from patternsim.job import Job, step_numbers
 from patternsim.sizes import told_in
@@ -48,8 +52,9 @@ def face_note(done: WorkDone) -> str:
     """Return what is to be said of the picture of the face; nothing where there is none."""
     if not done.worked.result.steps:
         return before_words(done)
-    numbers = step_numbers(done.job)
-    rough = [str(numbers[row.step.id]) for row in done.worked.result.steps if row.outcome.rough]
+    numbers, rows = step_numbers(done.job), done.worked.result.steps
+    # What stands in for a moment is told of in the caption: a note that comes and goes moves the face.
+    rough = [] if done.is_rough else [str(numbers[row.step.id]) for row in rows if row.outcome.rough]
     said = [before_words(done), "An estimate."]
     if rough:
         said.append(f"{'Step' if len(rough) == 1 else 'Steps'} {', '.join(rough)}: a sketch.")
@@ -65,5 +70,19 @@ def refusal_words(error: PatternSimError, job: Job, units: Units = "mm") -> str:
     if found is not None and number is not None:
         bar, at = found
         where = f"Step {number}, {bar.step[at].title}"
-    said = f"{where}: {error.fault}" if where else error.fault
-    return told_in(said, units)
+    part: BaseModel | None = {"blade": job.blade, "shop": job.shop}.get(error.place)
+    if found is not None:
+        part = found[0].step[found[1]]
+    fault = error.fault if part is None else _as_on_the_sheet(error.fault, part)
+    return told_in(f"{where}: {fault}" if where else fault, units)
+
+
+def _as_on_the_sheet(fault: str, part: BaseModel) -> str:
+    """Return a fault with the labels of the sheet for the names a job file has."""
+    for one in fields_of(part):
+        key = str(one.way[-1])
+        words = {str(value): text for value, text in one.choices}
+        for found in re.findall(rf'\b{key} = "([^"]*)"', fault):
+            fault = fault.replace(f'{key} = "{found}"', f"“{one.label}: {words.get(found, found)}”")
+        fault = fault.replace(f'"{key}"', f"“{one.label}”")
+    return fault

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Set
 from typing import TYPE_CHECKING
 
 from patternsim.job import Blade, Job, forge_order, kind_of
@@ -10,7 +10,7 @@ from patternsim.kinds import step_kinds
 from patternsim.shop import Shop
 from patternsim.sizes import told_in
 from patternsim.step import Part, Slot, Step
-from patternsim.wording import PROFILE_WORDS
+from patternsim.wording import PROFILE_WORDS, force_words
 from patternsim_app.controllers.bench_mark import BLADE, SHOP
 from patternsim_app.shown import Grade, Rgba, State, StepKind, StepRow, Token, Units
 
@@ -28,6 +28,7 @@ def card_rows(
     thumbs: Mapping[StepResult, Rgba],
     grades: Mapping[str, Grade],
     units: Units = "mm",
+    rough: Set[str] = frozenset(),
 ) -> tuple[StepRow, ...]:
     """Return the rows of the card: all steps in forge order, then the blade and the shop.
 
@@ -42,6 +43,8 @@ def card_rows(
         Worst grade of the findings of each step, by its id; '' for the blade.
     units : str
         Of the lengths in what stops a step.
+    rough : set
+        Ids of the steps whose steel is only known roughly yet.
     """
     results = {} if worked is None else {row.step.id: row for row in worked.result.steps}
     refused = None if worked is None else worked.refused
@@ -74,12 +77,22 @@ def card_rows(
                     size=result.outcome.pieces[0].size if result else None,
                     thumb=thumbs.get(result) if result else None,
                     grade=grades.get(step.id, "fine"),
+                    rough=result is not None and step.id in rough,
+                    force=force_of(result),
                 )
             )
     if job.blade is not None:
         rows.append(_blade_row(job.blade, grades.get("", "fine")))
     rows.append(_shop_row(job.shop))
     return tuple(rows)
+
+
+def force_of(result: StepResult | None) -> str:
+    """Return what a step asks of the press; empty where nothing is pressed or it is not worked out."""
+    if result is None or result.outcome.force_kn is None:
+        return ""
+    told = result.outcome.measures
+    return force_words(result.outcome.force_kn, told.get("force_low_kn"), told.get("force_high_kn"))
 
 
 def tokens(parts: tuple[Part, ...]) -> tuple[Token, ...]:

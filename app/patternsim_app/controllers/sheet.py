@@ -8,7 +8,7 @@ from patternsim.errors import JobError
 from patternsim.job import accepted
 from patternsim_app.controllers.bench_mark import BenchMark
 from patternsim_app.controllers.card import CardController
-from patternsim_app.controllers.rows import card_rows
+from patternsim_app.controllers.result_words import refusal_words
 from patternsim_app.controllers.sheets import sheet_for
 from patternsim_app.controllers.telling import Telling
 from patternsim_app.controllers.working import Working
@@ -57,13 +57,13 @@ class SheetController(QObject):
         self._show()
 
     def _show(self, *_: object) -> None:
+        self._sheet.set_fixed(self._session.document.read_only)
         done = self._working.done
         job = self._session.document.job
         if self._working.dragging and done is not None:
             job = done.job
         worked = None if done is None else done.worked
-        rows = {row.key: row for row in card_rows(job, worked, {}, {})}
-        row = rows.get(self._mark.key)
+        row = self._card.row(self._mark.key)  # the card has followed before the sheet does
         self._sheet.set_shown(
             sheet_for(job, self._mark.key, row, worked, self._working.answers, self._units)
         )
@@ -79,4 +79,4 @@ class SheetController(QObject):
             text = accepted(self._session.document.text, code, on)
             self._session.change(text, f"{'Accept' if on else 'Take back'}: {code.replace('-', ' ')}")
         except JobError as error:
-            self._telling.trouble(str(error))
+            self._telling.trouble(refusal_words(error, self._session.document.job, self._units))

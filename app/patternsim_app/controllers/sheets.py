@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from pydantic import BaseModel
@@ -15,6 +16,7 @@ from patternsim.step import Step
 from patternsim_app.controllers.bench_mark import BLADE, SHOP
 from patternsim_app.controllers.blade_rows import blade_rows, row_of
 from patternsim_app.controllers.edits import part_of, title_of
+from patternsim_app.controllers.rows import force_of
 from patternsim_app.shown import FieldRow, FindingNote, Sheet, StepRow, Units
 
 if TYPE_CHECKING:
@@ -45,7 +47,7 @@ def sheet_for(
         title=title_of(part, key),
         kind=kind_of(step) if step is not None else key.rstrip(":"),
         sentence=row.spoken if row else "",
-        rows=field_rows(part),
+        rows=_with_what_it_comes_to(field_rows(part), part, result),
         facts=_facts(result, units) if result is not None else _blade_facts(key, found),
         findings=_findings(found, key, units),
         caution=_caution(step),
@@ -58,6 +60,31 @@ def field_rows(part: BaseModel) -> tuple[FieldRow, ...]:
     if isinstance(part, Blade):
         return blade_rows(part)
     return tuple(row_of(one) for one in fields_of(part))
+
+
+_COMES_TO = {
+    ("flatten", "width_mm"): (1, 1.0),
+    ("forge-weld", "width_mm"): (1, 1.0),
+    ("press-on-edge", "width_mm"): (1, 1.0),
+    ("cut", "piece_mm"): (0, 1.0),
+    ("mark", "along_mm"): (0, 0.5),
+}
+"""Values that follow where they are left out: which side of the piece after the step, and its share."""
+
+
+def _with_what_it_comes_to(
+    rows: tuple[FieldRow, ...], part: BaseModel, result: StepResult | None
+) -> tuple[FieldRow, ...]:
+    """Return the rows with what was worked out for values that are left out."""
+    if result is None or not isinstance(part, Step):
+        return rows
+    size, kind = result.outcome.pieces[0].size, kind_of(part)
+    sides = {field: size[side] * share for (of, field), (side, share) in _COMES_TO.items() if of == kind}
+    return tuple(
+        replace(row, comes_to=round(sides[row.field], 1)) if row.value is None and row.field in sides
+        else row
+        for row in rows
+    )  # fmt: skip
 
 
 def finding_notes(found: Answers | None, units: Units) -> tuple[FindingNote, ...]:
@@ -73,6 +100,12 @@ def _result(worked: Worked | None, step: Step | None) -> StepResult | None:
     rows = (row for row in worked.result.steps if row.step.id == step.id)
     row = next(rows, None)
     return row if row is not None and row.step == step and row.outcome.pieces else None
+
+
+_SOURCES = {
+    "exact": "exactly", "quick": "roughly", "coarse": "by the flow of the steel",
+    "fine": "by the flow of the steel",
+}  # fmt: skip
 
 
 def _facts(result: StepResult, units: Units) -> tuple[tuple[str, str], ...]:
@@ -92,10 +125,10 @@ def _facts(result: StepResult, units: Units) -> tuple[tuple[str, str], ...]:
         (f"Set aside: {piece.name}", f"{piece.mass_kg:.3f} kg") for piece in result.outcome.offcuts
     ]
     facts.append(("Layers", first.layers.text()))
-    force = result.outcome.force_kn
-    if force is not None:
-        facts.append(("Force", f"{force:.0f} kN"))
-    facts.append(("Worked out", "exactly" if result.outcome.source == "exact" else "roughly"))
+    force = force_of(result)
+    if force:
+        facts.append(("Force", force))
+    facts.append(("Worked out", _SOURCES.get(result.outcome.source, "roughly")))
     return tuple(facts)
 
 

@@ -29,18 +29,19 @@ class TypingController(QObject):
 
     def settled(self) -> bool:
         """Take what is typed and not taken yet; False where it cannot be read, and it stays open."""
-        if not self._window.card.editor.settle():
+        if not self._window.card.settle():
             return False
         focus = QApplication.focusWidget()
         return focus.take() if isinstance(focus, Entry) else True
 
     def undo(self) -> None:
-        """Take the last change back; what is being typed is the last change."""
-        if self.settled():
+        """Take the last change back; what is being typed or dragged is the last change."""
+        if not self._put_back_drag() and self.settled():
             self._session.undo_stack.undo()
 
     def redo(self) -> None:
         """Do again what was taken back."""
+        self._put_back_drag()
         if self.settled():
             self._session.undo_stack.redo()
 
@@ -56,7 +57,18 @@ class TypingController(QObject):
         if self.settled():
             self._looks.swap_units()
 
+    def _put_back_drag(self) -> bool:
+        """Put back a number that the mouse is dragging; False where it drags none."""
+        focus = QApplication.focusWidget()
+        if self._window.card.put_back_drag():
+            return True
+        if not isinstance(focus, Entry) or not focus.is_dragged:
+            return False
+        focus.leave()
+        return True
+
     def _forget(self, _document: Document) -> None:
         """What was typed for one job must not land in another."""
+        self._window.card.let_go()
         self._window.card.editor.drop()
         self._window.sheet.forget_typed()

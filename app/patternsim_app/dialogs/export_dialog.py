@@ -8,9 +8,8 @@ from datetime import date
 from pathlib import Path
 
 from PySide6.QtCore import Qt, QUrl, Signal
-from PySide6.QtGui import QDesktopServices, QWheelEvent
+from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import (
-    QComboBox,
     QFileDialog,
     QFormLayout,
     QHBoxLayout,
@@ -22,21 +21,12 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from patternsim.sizes import SizeError, format_length, parse_number
 from patternsim_app.dialogs.lettered import LetteredDialog
-from patternsim_app.shown import Units
+from patternsim_app.dialogs.picture_preview import PicturePreview
+from patternsim_app.dialogs.picture_size import Choice, SizeChoice, fit_words, size_words
+from patternsim_app.shown import Preview, Units
 from patternsim_app.theme import em
 
-PAPERS_MM = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4), "A3": (297.0, 420.0)}
-EDGE_MM = 10.0
-"""What printers leave free round a sheet."""
-SIZES = (
-    ("300", "True size, 300 dots an inch"),
-    ("150", "True size, 150 dots an inch"),
-    ("600", "True size, 600 dots an inch"),
-    ("dpi", "True size, other"),
-    ("px", "So many pixels wide"),
-)
 KINDS = ((".png", "PNG"), (".jpg", "JPEG"), (".tif", "TIFF"))
 ENDINGS = (".png", ".jpg", ".jpeg", ".tif", ".tiff")
 
@@ -66,31 +56,31 @@ class ExportWish:
 
 
 class ExportDialog(LetteredDialog):
-    """Asks, and tells how the writing goes."""
+    """Asks, shows how it will look, and tells how the writing goes."""
 
     wanted = Signal(object)
+    preview_wanted = Signal(str, str)
+    """What, and after which step: to be answered by `show_preview` or `show_no_preview`."""
     cancel_wanted = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__("Export pictures", parent)
         self._name = ""
-        self._step = ""
         self._folder = ""
         self._paper = "A4"
         self._units: Units = "mm"
-        self._size: tuple[float, float] | None = None
+        self._preview: Preview | None = None
         self._touched = False
         self._busy = False
         self._written = ""
-        self._what = self._choice("What")
-        self._how = self._choice("How large", SIZES)
-        self._kind = self._choice("Kind of file", KINDS)
-        self._number = QLineEdit("300")
-        self._number.setAccessibleName("Dots an inch, or pixels")
+        self._what = Choice("What")
+        self._large = SizeChoice()
+        self._kind = Choice("Kind of file", KINDS)
+        self._look = PicturePreview()
         self._path = QLineEdit()
         self._path.setAccessibleName("File")
-        self._fits = _faint()
-        self._fits.setWordWrap(False)
+        self._comes_to = _faint()
+        self._comes_to.setAccessibleName("What it comes to")
         self._state = _faint()
         self._state.setAccessibleName("How it went")
         self._bar = QProgressBar()
@@ -101,17 +91,19 @@ class ExportDialog(LetteredDialog):
         self._show = _button("Show the folder", self._show_folder)
         self._lay_out()
         self._what.currentIndexChanged.connect(self._changed)
-        self._how.currentIndexChanged.connect(self._changed)
+        self._what.currentIndexChanged.connect(self.ask_preview)
         self._kind.currentIndexChanged.connect(self._changed)
-        self._number.textChanged.connect(self._tell_fit)
+        self._large.changed.connect(self._tell_size)
         self._path.textEdited.connect(self._touch)
         self._rest()
         self.dress()
 
     def dress(self) -> None:
         """Take the measures from the letters as they are."""
-        self._number.setFixedWidth(round(5 * em(self)))
+        self._large.dress()
         self._path.setMinimumWidth(round(24 * em(self)))
+        # Two lines, so that nothing moves when the words do.
+        self._comes_to.setFixedHeight(round(2.1 * self._comes_to.fontMetrics().lineSpacing()))
         super().dress()
 
     # --- what is handed in ---------------------------------------------------------------
@@ -120,38 +112,58 @@ class ExportDialog(LetteredDialog):
         self,
         *,
         name: str,
-        step: str,
+        step: tuple[str, str],
         has_blade: bool,
         folder: str,
         dpi: float,
         paper: str,
         units: Units,
-        size_mm: tuple[float, float] | None,
     ) -> None:
-        """Say what there is to be written; `size_mm`: length and width of the bar."""
-        self._name, self._step, self._folder = name, step, folder
-        self._paper, self._units, self._size = paper, units, size_mm
+        """Say what there is to be written; `step`: id of the chosen step and what it is called."""
+        self._name, self._folder = name, folder
+        self._paper, self._units, self._preview = paper, units, None
         chosen = self._what.currentData()
+        self._what.blockSignals(True)
         self._what.clear()
+        key, called = step
         if has_blade:
             self._what.addItem("Mark side of the blade, etched", ("mark-side", ""))
             self._what.addItem("Off side of the blade, etched", ("off-side", ""))
-        if step:
-            self._what.addItem(f"Section after {step}", ("section", step))
-            self._what.addItem(f"Piece after {step}, from the mark side", ("blank", step))
+        if key:
+            self._what.addItem(f"Section after {called}", ("section", key))
+            self._what.addItem(f"Piece after {called}, from the mark side", ("blank", key))
         self._what.addItem("Section of the last piece", ("section", ""))
         self._what.addItem("Last piece, from the mark side", ("blank", ""))
         again = self._what.findData(chosen)
         self._what.setCurrentIndex(max(again, 0))
-        known = self._how.findData(f"{dpi:g}")
-        self._how.setCurrentIndex(known if known >= 0 else self._how.findData("dpi"))
-        if known < 0:
-            self._number.setText(f"{dpi:g}")
+        self._what.blockSignals(False)
+        self._large.set_dpi(dpi)
         self._touched = False
         # What is being written goes on, and can still be called off here.
         if not self._busy:
             self._rest()
         self._changed()
+        self.ask_preview()
+
+    def ask_preview(self, *_: object) -> None:
+        """Ask how the chosen picture will look."""
+        chosen = self._what.currentData()
+        if chosen is not None:
+            self._look.show_words("Drawing how it will look", keep=True)
+            self.preview_wanted.emit(*chosen)
+
+    def show_preview(self, preview: Preview) -> None:
+        """Show how it will look; one that is not of what is chosen now is passed over."""
+        if (preview.what, preview.after) == self._what.currentData():
+            self._preview = preview
+            self._look.show_picture(preview.picture, self._what.currentText())
+            self._tell_size()
+
+    def show_no_preview(self, reason: str) -> None:
+        """Say why there is no such picture."""
+        self._preview = None
+        self._look.show_words(reason[:1].upper() + reason[1:])
+        self._tell_size()
 
     def set_progress(self, share: float, text: str) -> None:
         """Show how far the writing is."""
@@ -181,7 +193,6 @@ class ExportDialog(LetteredDialog):
         there already.
         """
         what, after = self._what.currentData()
-        how = self._how.currentData()
         path = Path(self._path.text().strip()).expanduser()
         if not self._path.text().strip() or not path.name or path.is_dir():
             return "Give the file a name."
@@ -190,19 +201,10 @@ class ExportDialog(LetteredDialog):
         if path.suffix.lower() not in ENDINGS:
             path = path.with_name(path.name + self._kind.currentData())
         path = free_name(path)
-        if how in ("dpi", "px"):
-            try:
-                number = float(parse_number(self._number.text(), ""))
-            except SizeError as error:
-                return str(error)
-            if how == "px":
-                if not 64 <= number <= 40000:
-                    return f"{number:g} pixels cannot be; 64 to 40000 can."
-                return ExportWish(what=what, path=str(path), after=after, dpi=300.0, width=round(number))
-            if not 10 <= number <= 2400:
-                return f"{number:g} dots an inch cannot be; 10 to 2400 can."
-            return ExportWish(what=what, path=str(path), after=after, dpi=number, width=None)
-        return ExportWish(what=what, path=str(path), after=after, dpi=float(how), width=None)
+        asked = self._large.asked()
+        if isinstance(asked, str):
+            return asked
+        return ExportWish(what=what, path=str(path), after=after, dpi=asked[0], width=asked[1])
 
     def _start(self) -> None:
         wish = self.wish()
@@ -229,10 +231,6 @@ class ExportDialog(LetteredDialog):
     # --- names and sizes -----------------------------------------------------------------
 
     def _changed(self, *_: object) -> None:
-        how = self._how.currentData()
-        self._number.setVisible(how in ("dpi", "px"))
-        if how == "px" and self._number.text() == "300":
-            self._number.setText("2400")
         if not self._touched and self._what.currentData() is not None:
             what, after = self._what.currentData()
             stem = file_stem(self._name, f"{what}-{after}" if after else what, date.today())
@@ -240,19 +238,17 @@ class ExportDialog(LetteredDialog):
         elif Path(self._path.text()).suffix.lower() in ENDINGS:
             # Only an ending that says a kind is changed: "feather-2.5" keeps its name.
             self._path.setText(str(Path(self._path.text()).with_suffix(self._kind.currentData())))
-        self._tell_fit()
+        self._tell_size()
 
-    def _tell_fit(self, *_: object) -> None:
-        data, how = self._what.currentData(), self._how.currentData()
-        if self._size is None or data is None or data[0] == "section" or how == "px":
-            self._fits.setText("")
+    def _tell_size(self, *_: object) -> None:
+        preview, asked = self._preview, self._large.asked()
+        if preview is None or isinstance(asked, str):
+            self._comes_to.setText(asked if isinstance(asked, str) else "")
             return
-        long, wide = self._size
-        paper = PAPERS_MM[self._paper]
-        room = (max(paper) - 2 * EDGE_MM, min(paper) - 2 * EDGE_MM)
-        size = f"a bar {format_length(round(long), self._units)} long"
-        fits = "fits" if long <= room[0] and wide <= room[1] else "does not fit"
-        self._fits.setText(f"Printed at true size {size} {fits} on {self._paper}.")
+        self._comes_to.setText(
+            f"{size_words(preview.size_mm, asked, self._units)}.\n"
+            f"{fit_words(preview.size_mm, self._paper, self._units)}"
+        )
 
     def _touch(self, _text: str) -> None:
         self._touched = True
@@ -272,19 +268,7 @@ class ExportDialog(LetteredDialog):
 
     # --- layout --------------------------------------------------------------------------
 
-    def _choice(self, name: str, rows: tuple[tuple[str, str], ...] = ()) -> QComboBox:
-        box = _Choice()
-        box.setAccessibleName(name)
-        box.setMinimumHeight(24)
-        for key, words in rows:
-            box.addItem(words, key)
-        return box
-
     def _lay_out(self) -> None:
-        size = QHBoxLayout()
-        size.addWidget(self._how, 1)
-        size.addWidget(self._number)
-        size.setSpacing(round(0.4 * em()))
         place = QHBoxLayout()
         place.setSpacing(round(0.4 * em()))
         place.addWidget(self._path, 1)
@@ -292,8 +276,8 @@ class ExportDialog(LetteredDialog):
         form = QFormLayout()
         form.setVerticalSpacing(round(0.5 * em()))
         form.addRow("What", self._what)
-        form.addRow("How large", size)
-        form.addRow("", self._fits)
+        form.addRow("How large", self._large)
+        form.addRow("", self._comes_to)
         form.addRow("Kind", self._kind)
         form.addRow("File", place)
         foot = QHBoxLayout()
@@ -307,18 +291,11 @@ class ExportDialog(LetteredDialog):
         edge = round(0.9 * em())
         whole.setContentsMargins(edge, edge, edge, edge)
         whole.setSpacing(round(0.7 * em()))
+        whole.addWidget(self._look, 1)
         whole.addLayout(form)
         whole.addWidget(self._bar)
         whole.addWidget(self._state)
         whole.addLayout(foot)
-
-
-class _Choice(QComboBox):
-    """A box that the wheel does not turn unnoticed."""
-
-    def wheelEvent(self, event: QWheelEvent) -> None:
-        """Leave the wheel alone."""
-        event.ignore()
 
 
 def file_stem(job: str, what: str, day: date) -> str:

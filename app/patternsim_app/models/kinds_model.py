@@ -34,6 +34,10 @@ class KindsModel(QAbstractListModel):
         self._typed = text
         self._fill()
 
+    def offered(self, words: list[str]) -> tuple[StepKind, ...]:
+        """Return what may be on the list while some words are typed."""
+        return self._kinds
+
     def best(self) -> int:
         """Return the row that fits the typed words best, or -1 where nothing does."""
         offered = [at for at, line in enumerate(self._lines) if isinstance(line, StepKind)]
@@ -80,9 +84,12 @@ class KindsModel(QAbstractListModel):
     def _fill(self) -> None:
         words = self._typed.casefold().split()
         lines: list[str | StepKind] = []
-        for group in dict.fromkeys(kind.group for kind in self._kinds):
-            fitting = [k for k in self._kinds if k.group == group and _fits(k, words)]
-            lines += [group, *fitting] if fitting else []
+        groups: dict[str, list[StepKind]] = {}
+        for kind in self.offered(words):
+            if _fits(kind, words):
+                groups.setdefault(kind.group, []).append(kind)
+        for group, fitting in groups.items():
+            lines += [group, *fitting]
         self.beginResetModel()
         self._lines = lines
         self.endResetModel()

@@ -32,7 +32,7 @@ KEYS_MIME = "application/x-patternsim-steps"
 """Keys of dragged steps, one a line."""
 _STATE_WORDS = {
     "worked": "",
-    "waiting": "being worked out",
+    "waiting": "not worked out yet",
     "refused": "cannot be done",
     "unworked": "not worked out",
     "skipped": "skipped",
@@ -47,6 +47,8 @@ class StepsModel(QAbstractListModel):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._rows: list[StepRow] = []
+        self.folded: dict[str, str] = {}
+        """First steps of folded stages, and how many steps are hidden: '4 steps'."""
 
     @property
     def rows(self) -> tuple[StepRow, ...]:
@@ -101,7 +103,8 @@ class StepsModel(QAbstractListModel):
         if role == Qt.ItemDataRole.DisplayRole:
             return row.spoken
         if role == Qt.ItemDataRole.AccessibleTextRole:
-            return spoken_row(row)
+            folded = self.folded.get(row.key)
+            return spoken_row(row) if folded is None else f"stage {row.heading}, folded, {folded}"
         return None
 
     def flags(self, index: Index) -> Qt.ItemFlag:
@@ -186,6 +189,8 @@ def spoken_row(row: StepRow) -> str:
     state = _STATE_WORDS[row.state]
     if state:
         told.append(f"{state}: {row.reason}" if row.reason else state)
+    if row.rough:
+        told.append("rough")
     if row.state in ("worked", "waiting") and row.grade in _GRADE_WORDS:
         told.append(_GRADE_WORDS[row.grade])
     return "; ".join(told)

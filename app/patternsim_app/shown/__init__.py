@@ -20,7 +20,8 @@ from patternsim_app.shown.bench import (
     StationShown,
     TipShown,
 )
-from patternsim_app.shown.card import AnswerTile, State, StepKind, StepRow, Token
+from patternsim_app.shown.card import AnswerTile, Findable, State, StepKind, StepRow, Token
+from patternsim_app.shown.export import Preview
 from patternsim_app.shown.sheet import FieldRow, FindingNote, Sheet, SteelColumn, SteelShown
 
 __all__ = [
@@ -30,6 +31,7 @@ __all__ = [
     "FacePicture",
     "FaceShown",
     "FieldRow",
+    "Findable",
     "FindingNote",
     "Grade",
     "Legend",
@@ -38,6 +40,7 @@ __all__ = [
     "Patch",
     "Points",
     "Pose",
+    "Preview",
     "Rgba",
     "Sheet",
     "State",

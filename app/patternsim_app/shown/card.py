@@ -102,6 +102,10 @@ class StepRow:
         Small section after the step.
     grade : str
         Worst of its findings.
+    rough : bool
+        Its steel is only known roughly yet.
+    force : str
+        What it asks of the press: 'about 110 kN (90 to 160)'; empty where that is not known.
     """
 
     key: str
@@ -117,6 +121,8 @@ class StepRow:
     size: tuple[float, float, float] | None = None
     thumb: Rgba | None = None
     grade: Grade = "fine"
+    rough: bool = False
+    force: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,3 +145,19 @@ class StepKind:
     group: str
     words: tuple[str, ...]
     about: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Findable(StepKind):
+    """A row of the card that can be found, or one of its values.
+
+    Attributes
+    ----------
+    key : str
+        Of the row.
+    field : str
+        Dotted way to the value; empty for the row itself.
+    """
+
+    key: str
+    field: str = ""

@@ -25,6 +25,8 @@ class FieldRow:
         The job must give it.
     choices : tuple of (value, words)
     low, above, high : float or None
+    comes_to : float or None
+        What it was worked out to where it is left out.
     """
 
     field: str
@@ -39,6 +41,7 @@ class FieldRow:
     low: float | None = None
     above: float | None = None
     high: float | None = None
+    comes_to: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -80,6 +80,7 @@ class AnswersBar(QWidget):
         self._tiles: tuple[AnswerTile, ...] = ()
         self._cards: list[AnswerCard] = []
         self._waiting = self._brief = False
+        self._rough = ""
         self._detail_lines = 1
         self.set_tiles(NOT_YET)
 
@@ -97,6 +98,7 @@ class AnswersBar(QWidget):
             card = AnswerCard(self)
             card.clicked.connect(partial(self._choose, len(self._cards)))
             card.set_brief(self._brief)
+            card.set_rough(self._rough)
             card.show()
             self._cards.append(card)
         for card, tile in zip(self._cards, self._tiles, strict=True):
@@ -108,6 +110,12 @@ class AnswersBar(QWidget):
         self._waiting = waiting
         for card in self._cards:
             card.set_waiting(waiting)
+
+    def set_rough(self, words: str) -> None:
+        """Say that the answers are rough, in these words; empty for answers of a job worked out."""
+        self._rough = words
+        for card in self._cards:
+            card.set_rough(words)
 
     def set_brief(self, brief: bool) -> None:
         """Leave the details to the tips of the cards: large letters in a low window."""
@@ -203,6 +211,7 @@ class AnswerCard(QAbstractButton):
         self.setCursor(Qt.CursorShape.PointingHandCursor)
         self._tile = NOT_YET[0]
         self._waiting = self._brief = False
+        self._rough = ""
 
     @property
     def tile(self) -> AnswerTile:
@@ -213,13 +222,23 @@ class AnswerCard(QAbstractButton):
         """Show another answer."""
         self._tile = tile
         self.setAccessibleName(tile.spoken)
-        self.setToolTip(tile.spoken)
-        self.update()
+        self._tell()
 
     def set_waiting(self, waiting: bool) -> None:
         """Grey the card while its answer is worked out again."""
         self._waiting = waiting
-        self.setAccessibleDescription("being worked out again" if waiting else "")
+        self._tell()
+
+    def set_rough(self, words: str) -> None:
+        """Say beside the name that the answer is rough."""
+        if words != self._rough:
+            self._rough = words
+            self._tell()
+
+    def _tell(self) -> None:
+        said = "being worked out again" if self._waiting else self._rough
+        self.setAccessibleDescription(said)
+        self.setToolTip(f"{self._tile.spoken}\n{said}" if said else self._tile.spoken)
         self.update()
 
     def set_brief(self, brief: bool) -> None:
@@ -285,7 +304,8 @@ class AnswerCard(QAbstractButton):
         painter.setPen(faint)
         painter.setFont(caps)
         name = QRectF(name_left, inner.top(), inner.right() - name_left, name_height)
-        draw_lines(painter, name, (cut_off(self._tile.name, caps, name.width()),))
+        said = f"{self._tile.name} · rough" if self._rough and not self._waiting else self._tile.name
+        draw_lines(painter, name, (cut_off(said, caps, name.width()),))
         painter.setPen(ink)
         fitting = shrunk(self._tile.headline, headline, words.width())
         painter.setFont(fitting)

@@ -22,13 +22,26 @@ from patternsim_app.models.steps_model import ROW_ROLE, is_step
 from patternsim_app.painting import Picture, hatch, mixed
 from patternsim_app.shown import Grade, StepRow, Units, Value
 from patternsim_app.theme import colour, theme
-from patternsim_app.views.card_layout import BAR_PX, INSIDE, SIGN, Dress, RowLayout, Run, laid_out
+from patternsim_app.views.card_folds import Folded
+from patternsim_app.views.card_layout import (
+    BAR_PX,
+    FOLD,
+    INSIDE,
+    SIGN,
+    Dress,
+    RowLayout,
+    Run,
+    laid_out,
+    laid_out_folded,
+)
 from patternsim_app.views.lettering import paint_focus
 from patternsim_app.views.signs import paint_sign
 
 Index = QModelIndex | QPersistentModelIndex
 RADIUS = 4.0
 """Corner of a value's box, pixels."""
+ROUGH = 0.6
+"""How strongly the small section of a rough step is drawn."""
 
 
 @dataclass(slots=True)
@@ -43,6 +56,8 @@ class Pointed:
         Value under the mouse, -1 for none.
     on_number : bool
         The mouse is where a step can be taken hold of.
+    on_heading : bool
+        The mouse is on the heading of a stage.
     current : str
         Step on the bench.
     ring : bool
@@ -56,6 +71,7 @@ class Pointed:
     key: str = ""
     token: int = -1
     on_number: bool = False
+    on_heading: bool = False
     current: str = ""
     ring: bool = False
     edited: tuple[str, int] = ("", -1)
@@ -70,6 +86,7 @@ class _Kept:
     width: int
     layout: RowLayout
     thumb: Picture | None = field(default=None)
+    folded: Folded | None = None
 
 
 class CardDelegate(QStyledItemDelegate):
@@ -81,6 +98,8 @@ class CardDelegate(QStyledItemDelegate):
         self._units: Units = "mm"
         self._dress = Dress(QFont())
         self._kept: dict[str, _Kept] = {}
+        self.folded: dict[str, Folded] = {}
+        """Folded stages, by the keys of their first steps."""
 
     def set_units(self, units: Units) -> None:
         """Write lengths in these units."""
@@ -100,7 +119,7 @@ class CardDelegate(QStyledItemDelegate):
     def layout_of(self, row: StepRow, width: int) -> RowLayout:
         """Return how a row is laid out; worked out once for a row and a width."""
         held = self.pointed.held
-        if held is not None and held[0] == row.key:
+        if held is not None and held[0] == row.key and row.key not in self.folded:
             self._kept.pop(row.key, None)
             return laid_out(row, width=width, dress=self._dress, units=self._units, held=held[1:])
         return self._keep(row, width).layout
@@ -124,16 +143,24 @@ class CardDelegate(QStyledItemDelegate):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         painter.translate(rect.topLeft())
         selected = bool(option.state & QStyle.StateFlag.State_Selected)
-        _Row(painter, row, layout, dress=self._dress, pointed=self.pointed, selected=selected).paint()
+        folded = self.folded.get(row.key)
+        _Row(
+            painter, row, layout, dress=self._dress, pointed=self.pointed, selected=selected,
+            folded=folded,
+        ).paint()  # fmt: skip
         self._paint_thumb(painter, row, layout)
         painter.restore()
 
     def _keep(self, row: StepRow, width: int) -> _Kept:
-        kept = self._kept.get(row.key)
-        if kept is None or kept.row is not row or kept.width != width:
+        kept, folded = self._kept.get(row.key), self.folded.get(row.key)
+        if kept is None or kept.row is not row or kept.width != width or kept.folded != folded:
             thumb = kept.thumb if kept is not None and kept.row.thumb is row.thumb else None
-            layout = laid_out(row, width=width, dress=self._dress, units=self._units)
-            kept = self._kept[row.key] = _Kept(row, width, layout, thumb)
+            if folded is None:
+                layout = laid_out(row, width=width, dress=self._dress, units=self._units)
+            else:
+                signed = folded.grade != "fine"
+                layout = laid_out_folded(width=width, dress=self._dress, signed=signed)
+            kept = self._kept[row.key] = _Kept(row, width, layout, thumb, folded)
         return kept
 
     def _paint_thumb(self, painter: QPainter, row: StepRow, layout: RowLayout) -> None:
@@ -159,8 +186,25 @@ class CardDelegate(QStyledItemDelegate):
         place.moveTopLeft(QPointF(round(place.left()), round(place.top())))
         if row.state in ("skipped", "unworked"):
             painter.setOpacity(0.35)
+        elif row.rough:
+            painter.setOpacity(ROUGH)
         picture.draw(painter, place, rim=colour(shown.faint))
         painter.setOpacity(1.0)
+        if row.rough:
+            self._paint_rough(painter, layout.thumb)
+
+    def _paint_rough(self, painter: QPainter, place: QRectF) -> None:
+        """Paint the sign of what is only known roughly."""
+        painter.setFont(self._dress.value)
+        measure = QFontMetricsF(self._dress.value)
+        side = max(measure.horizontalAdvance("~"), measure.xHeight()) + 0.4 * self._dress.em
+        plate = QRectF(0.0, 0.0, side, side)
+        plate.moveBottomRight(place.bottomRight())
+        painter.setPen(QPen(colour(theme().line), 1.0))
+        painter.setBrush(colour(theme().panel))
+        painter.drawEllipse(plate)
+        painter.setPen(colour(theme().ink))
+        painter.drawText(plate, Qt.AlignmentFlag.AlignCenter, "~")
 
 
 class _Row:
@@ -175,9 +219,11 @@ class _Row:
         dress: Dress,
         pointed: Pointed,
         selected: bool,
+        folded: Folded | None = None,
     ) -> None:
         self._painter, self._row, self._layout = painter, row, layout
         self._dress, self._pointed, self._selected = dress, pointed, selected
+        self._folded = folded
         self._current = pointed.current == row.key
         self._faint = row.state in ("skipped", "unworked")
         shown = theme()
@@ -193,7 +239,7 @@ class _Row:
 
     def _paint_ground(self) -> None:
         painter, body, shown = self._painter, self._layout.body, theme()
-        if self._row.state == "unworked":
+        if self._row.state == "unworked" and self._folded is None:
             painter.fillRect(body, _hatched(painter))
         if self._selected or self._current:
             painter.fillRect(body, self._ground)
@@ -211,16 +257,41 @@ class _Row:
         painter.setPen(colour(shown.faint))
         measure = QFontMetricsF(self._dress.caps)
         left = BAR_PX + 0.5 * em
-        text = measure.elidedText(self._row.heading, Qt.TextElideMode.ElideRight, place.width() - 3 * em)
+        room = place.width() - left - (3.0 + (SIGN if self._layout.sign and self._folded else 0)) * em
+        said = (
+            self._row.heading if self._folded is None else f"{self._row.heading} · {self._folded.words}"
+        )
+        text = measure.elidedText(said, Qt.TextElideMode.ElideRight, room)
         base = place.bottom() - 0.55 * em
         painter.drawText(QPointF(left, base), text)
         y = round(base - measure.xHeight() * 0.75) + 0.5
         painter.setPen(QPen(colour(shown.line), 1.0))
         start = left + measure.horizontalAdvance(text) + 0.7 * em
-        painter.drawLine(QLineF(start, y, place.width() - 0.6 * em, y))
+        end = place.width() - 0.6 * em
+        if is_step(self._row):
+            end -= FOLD * em
+            self._paint_fold(QPointF(end + 0.55 * em, y))
+        if self._folded is not None and self._layout.sign is not None:
+            end = self._layout.sign.left() - 0.3 * em
+        painter.drawLine(QLineF(start, y, end, y))
+
+    def _paint_fold(self, middle: QPointF) -> None:
+        """Paint the mark at the end of a heading: down where its steps follow, aside where folded."""
+        painter, reach = self._painter, 0.22 * self._dress.em
+        tip, back = QPointF(0.0, reach * 0.6), QPointF(reach, -reach * 0.6)
+        corners = [-QPointF(reach, reach * 0.6), tip, back]
+        if self._folded is not None:
+            corners = [QPointF(one.y(), one.x()) for one in corners]
+        mine = self._pointed.key == self._row.key and self._pointed.on_heading
+        painter.setPen(
+            QPen(colour(theme().ink if mine else theme().faint), max(1.4, 0.1 * self._dress.em))
+        )
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.drawPolyline([middle + one for one in corners])
+        painter.setPen(QPen(colour(theme().line), 1.0))
 
     def _paint_number(self) -> None:
-        if not is_step(self._row):
+        if not is_step(self._row) or self._folded is not None:
             return
         painter, place, shown = self._painter, self._layout.number, theme()
         pointed = self._pointed
@@ -286,6 +357,8 @@ class _Row:
         if self._layout.sign is None:
             return
         grade: Grade = "unknown" if self._row.state == "unworked" else self._row.grade
+        if self._folded is not None:
+            grade = self._folded.grade
         paint_sign(self._painter, self._layout.sign, grade, ground=self._ground)
 
     def _paint_reason(self) -> None:

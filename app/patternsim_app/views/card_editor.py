@@ -7,10 +7,12 @@ from __future__ import annotations
 
 from PySide6.QtCore import QEvent, QObject, QRect, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import QFocusEvent, QFont, QFontMetricsF, QKeyEvent, QWheelEvent
-from PySide6.QtWidgets import QApplication, QComboBox, QLineEdit, QWidget
+from PySide6.QtWidgets import QApplication, QComboBox, QWidget
 
 from patternsim_app.shown import StepRow, Token, Units
 from patternsim_app.views.card_words import spoken_value
+from patternsim_app.views.entry import Entry
+from patternsim_app.views.fields import TextBox
 from patternsim_app.views.number_box import NumberBox
 
 _ENTER = (Qt.Key.Key_Return, Qt.Key.Key_Enter)
@@ -46,7 +48,7 @@ class ValueEditor(QObject):
     def __init__(self, ground: QWidget) -> None:
         super().__init__(ground)
         self._ground = ground
-        self._widget: NumberBox | _Choice | QLineEdit | None = None
+        self._widget: NumberBox | _Choice | TextBox | None = None
         self._token = Token()
         self._key = ""
         self._units: Units = "mm"
@@ -72,7 +74,7 @@ class ValueEditor(QObject):
     @property
     def is_changed(self) -> bool:
         """Something has been typed that is not yet taken."""
-        return isinstance(self._widget, QLineEdit) and self._widget.isModified()
+        return isinstance(self._widget, Entry) and self._widget.is_typed
 
     def open(self, row: StepRow, at: int, *, place: QRectF, units: Units, font: QFont) -> None:
         """Open the value of token `at`; the one open before must be settled.
@@ -96,9 +98,9 @@ class ValueEditor(QObject):
         self.move_to(place)
         widget.show()
         widget.setFocus(Qt.FocusReason.OtherFocusReason)
-        if isinstance(widget, QLineEdit):
+        if isinstance(widget, Entry):
             widget.selectAll()
-        elif isinstance(widget, _Choice):
+        else:
             widget.view().installEventFilter(self)
             widget.showPopup()
 
@@ -111,11 +113,9 @@ class ValueEditor(QObject):
         before, self._token = self._token, token
         if isinstance(widget, NumberBox):
             _fill(widget, token, self._units)  # the box itself keeps what is being typed
-        elif token.value == before.value or self.is_changed:
-            return
-        elif isinstance(widget, QLineEdit):
-            widget.setText(str(token.value or ""))
-        else:
+        elif isinstance(widget, TextBox):
+            widget.show_text(str(token.value or ""))  # so does this one
+        elif token.value != before.value:
             widget.setCurrentIndex(widget.findData(str(token.value)))
 
     def move_to(self, place: QRectF) -> None:
@@ -136,13 +136,10 @@ class ValueEditor(QObject):
             return True
         key, field = self.target
         stored, value = self._token.value, None
-        if isinstance(self._widget, NumberBox):
-            if not self._widget.take():  # it tells of its number, or why it cannot be, by its signals
-                return False
-        elif isinstance(self._widget, _Choice):
+        if isinstance(self._widget, _Choice):
             value = str(self._widget.currentData())
-        else:
-            value = self._widget.text().strip()
+        elif not self._widget.take():  # it tells of its value, or why it cannot be, by its signals
+            return False
         self._close()
         if value is not None and value != stored:
             self.entered.emit(key, field, value)
@@ -205,20 +202,26 @@ class ValueEditor(QObject):
                 )
                 self.went_on.emit(*target, -1 if back else 1)
 
-    def _made(self, token: Token) -> NumberBox | _Choice | QLineEdit:
+    def _made(self, token: Token) -> NumberBox | _Choice | TextBox:
         if token.kind == "choice":
             choice = _Choice(token, self._ground)
             choice.activated.connect(self.settle)
             choice.closed_unchosen.connect(self.drop)
             return choice
         if token.kind == "text":
-            return QLineEdit(str(token.value or ""), self._ground)
+            text = TextBox(self._ground)
+            text.show_text(str(token.value or ""))
+            text.entered.connect(self._text_entered)
+            return text
         box = NumberBox(self._ground)
         _fill(box, token, self._units)
         box.committed.connect(self._number_entered)
         box.scrubbed.connect(self._number_scrubbed)
         box.refused.connect(self._number_refused)
         return box
+
+    def _text_entered(self, text: str) -> None:
+        self.entered.emit(self._key, self._token.field, text)
 
     def _number_entered(self, value: float) -> None:
         self._scrubbed = False

@@ -42,13 +42,13 @@ class AddButton(QAbstractButton):
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         place = QRectF(self.rect())
         painter.fillRect(place, colour(shown.panel))
-        lit = self.underMouse() or self.isDown()
+        lit = self.isEnabled() and (self.underMouse() or self.isDown())
         if lit:
             painter.fillRect(place, colour(shown.box))
         if self._pinned:
             painter.fillRect(QRectF(0.0, 0.0, place.width(), 1.0), colour(shown.line))
         middle, reach = BAR_PX + (LEFT + NUMBER - 0.3) * letter, 0.28 * letter
-        ink = colour(shown.chosen_line)
+        ink = colour(shown.chosen_line if self.isEnabled() else shown.faint)
         painter.setPen(QPen(ink, max(1.5, 0.1 * letter)))
         y = place.center().y()
         painter.drawLine(round(middle - reach), round(y), round(middle + reach), round(y))

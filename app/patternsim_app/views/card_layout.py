@@ -24,6 +24,8 @@ LEFT, NUMBER, GAP = 0.4, 1.5, 0.55
 PITCH, BOX, INSIDE = 1.55, 1.3, 0.28
 THUMB, SIGN, RIGHT = 2.5, 1.15, 0.6
 ABOVE, HEADING = 0.4, 2.1
+FOLD = 0.9
+"""Room at the right of a heading for the mark that says whether its stage is folded."""
 LEAST_TARGET_PX = 24.0
 TEXT_LINES = 5
 """Most lines a text value takes; its editor and the step sheet show the rest."""
@@ -126,6 +128,19 @@ class Dress:
 def sentence_left(em: float) -> float:
     """Return where sentences begin, behind the numbers."""
     return BAR_PX + (LEFT + NUMBER + GAP) * em
+
+
+def laid_out_folded(*, width: float, dress: Dress, signed: bool) -> RowLayout:
+    """Return where the line of a folded stage lies: its heading and, where it needs one, a sign."""
+    em = dress.em
+    high = max(HEADING * em, LEAST_TARGET_PX)
+    place, none = QRectF(0.0, 0.0, width, high), QRectF()
+    side = SIGN * em
+    sign = QRectF(width - (RIGHT + FOLD + 0.3) * em - side, high - 0.25 * em - side, side, side)
+    return RowLayout(
+        height=high, body=place, heading=place, number=none, runs=(), thumb=none,
+        sign=sign if signed else None, reason=None, reason_lines=(), pitch=high,
+    )  # fmt: skip
 
 
 def laid_out(

@@ -1,15 +1,13 @@
-"""The list under the job card: rows that keep their place, what is under a point, seams and landings.
+"""The list under the job card: seams between its rows, and steps dragged by their numbers.
 
 What a click or a key does is `job_card`'s.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
-from dataclasses import dataclass
+from collections.abc import Sequence
 
-from PySide6.QtCore import QEvent, QModelIndex, QPoint, QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QModelIndex, QPointF, Qt, Signal
 from PySide6.QtGui import (
     QDragEnterEvent,
     QDragLeaveEvent,
@@ -17,33 +15,19 @@ from PySide6.QtGui import (
     QDropEvent,
     QPainter,
     QPaintEvent,
-    QResizeEvent,
 )
-from PySide6.QtWidgets import QAbstractItemView, QFrame, QListView, QWidget
+from PySide6.QtWidgets import QAbstractItemView, QWidget
 
-from patternsim_app.models.steps_model import StepsModel, dragged_keys, is_step
-from patternsim_app.shown import StepRow, Units
+from patternsim_app.models.steps_model import dragged_keys
+from patternsim_app.shown import StepRow
 from patternsim_app.theme import colour, theme
-from patternsim_app.views.card_delegate import CardDelegate, Pointed
 from patternsim_app.views.card_landing import Landing, landing, paint_landing, step_near, steps_drag
-from patternsim_app.views.card_layout import RowLayout, sentence_left
+from patternsim_app.views.card_rows import CardRows
 from patternsim_app.views.card_seams import Seam, paint_seam, seam_at
-from patternsim_app.views.card_words import card_told
 
 
-@dataclass(frozen=True, slots=True)
-class Hit:
-    """What lies under a point: the row, how it is laid out, where it begins; value and number."""
-
-    row: StepRow
-    layout: RowLayout
-    top: float
-    token: int
-    on_number: bool
-
-
-class CardList(QListView):
-    """Shows rows of the job card and lets them be dragged by their numbers.
+class CardList(CardRows):
+    """Lets the rows of the job card be dragged by their numbers.
 
     Signals
     -------
@@ -53,43 +37,14 @@ class CardList(QListView):
 
     move_wanted = Signal(object, str, int)
 
+    _seam: Seam | None = None
+    _landing: Landing | None = None
+
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._steps = StepsModel(self)
-        self._look = CardDelegate(self)
-        self._units: Units = "mm"
-        self._quiet = 0
-        self._seam: Seam | None = None
-        self._landing: Landing | None = None
-        self._look.set_font(self.font())
-        self.setModel(self._steps)
-        self.setItemDelegate(self._look)
-        self.setFrameShape(QFrame.Shape.NoFrame)
-        self.setSelectionMode(QAbstractItemView.SelectionMode.ExtendedSelection)
-        self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
-        self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
-        self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setResizeMode(QListView.ResizeMode.Adjust)
-        self.setMouseTracking(True)
         self.setDragEnabled(True)
         self.setAcceptDrops(True)
         self.setDropIndicatorShown(False)
-
-    @property
-    def rows(self) -> tuple[StepRow, ...]:
-        """The rows now shown."""
-        return self._steps.rows
-
-    @property
-    def current(self) -> str:
-        """Key of the step on the bench; empty for none."""
-        row = self._steps.row(self.currentIndex())
-        return row.key if row is not None else ""
-
-    @property
-    def units(self) -> Units:
-        """In which lengths are written."""
-        return self._units
 
     @property
     def seam(self) -> Seam | None:
@@ -101,95 +56,22 @@ class CardList(QListView):
         """Where dragged steps would land now."""
         return self._landing
 
-    @property
-    def pointed(self) -> Pointed:
-        """What pointer and keyboard are at."""
-        return self._look.pointed
-
     def set_rows(self, rows: Sequence[StepRow]) -> None:
         """Show these rows; place in the list, choice and what is being typed stay as they are."""
-        with self._quietly(), self._in_place():
-            self._steps.set_rows(tuple(rows))
-            self._look.forget_others({row.key for row in rows})
-        self.pointed.current = self.current
+        super().set_rows(rows)
         self.light_seam(None)
-        self._describe()
-
-    def set_units(self, units: Units) -> None:
-        """Write lengths in these units."""
-        self._units = units
-        with self._in_place():
-            self._look.set_units(units)
-
-    def set_current(self, key: str) -> None:
-        """Put the bench mark at a step without telling anyone; '' or an unknown key takes it off."""
-        if key == self.current and key:
-            return
-        with self._quietly():
-            self.setCurrentIndex(self._steps.index(self._steps.place(key)))
-        self.pointed.current = self.current
-        if self.current:
-            self.scrollTo(self.currentIndex())
-        self._describe()
-        self.viewport().update()
-
-    def choose(self, at: int) -> None:
-        """Put the bench mark at a row, as a person does."""
-        index = self._steps.index(at)
-        if index.isValid() and (index != self.currentIndex() or len(self.selectedIndexes()) != 1):
-            self.setCurrentIndex(index)
-
-    def place_of(self, key: str) -> int:
-        """Return the row of a step, or -1."""
-        return self._steps.place(key)
-
-    def chosen_keys(self) -> tuple[str, ...]:
-        """Return the keys of the chosen steps in forge order; the one on the bench if none is."""
-        chosen = {index.row() for index in self.selectedIndexes()}
-        rows = self._steps.rows
-        return tuple(rows[at].key for at in sorted(chosen)) or ((self.current,) if self.current else ())
-
-    def chosen_steps(self) -> tuple[str, ...]:
-        """Return the keys of the chosen rows that are steps, in forge order."""
-        keys = self.chosen_keys()
-        return tuple(row.key for row in self._steps.rows if is_step(row) and row.key in keys)
-
-    def place_below(self, key: str) -> QPoint:
-        """Return the point on the screen under a row, where its sentence begins; of the top for none."""
-        rect = self.visualRect(self._steps.index(self._steps.place(key)))
-        y = min(max(rect.bottom() + 1 if rect.isValid() else 0, 0), self.viewport().height())
-        return self.viewport().mapToGlobal(QPoint(round(sentence_left(self._look.em)), y))
-
-    def hit(self, place: QPointF) -> Hit | None:
-        """Return what lies at a point of the viewport; None below the last row."""
-        index = self.indexAt(place.toPoint())
-        row = self._steps.row(index)
-        if row is None:
-            return None
-        top = float(self.visualRect(index).top())
-        layout = self._look.layout_of(row, self.viewport().width())
-        inside = place - QPointF(0.0, top)
-        on_number = is_step(row) and layout.number.contains(inside)
-        return Hit(row, layout, top, layout.value_at(inside), on_number)
 
     def light_seam(self, place: QPointF | None) -> None:
         """Show the seam next to a point of the viewport; None shows none."""
         index = self.indexAt(place.toPoint()) if place is not None else QModelIndex()
         seam = None
         if place is not None and index.isValid():
-            seam = seam_at(place, index.row(), self.visualRect(index), rows=self.rows, em=self._look.em)
+            rect = self.visualRect(index)
+            at = self._end_of(index.row(), place.y() > rect.top() + rect.height() / 2)
+            seam = seam_at(place, at, rect, rows=self.rows, em=self._look.em)
         if seam != self._seam:
             self._seam = seam
             self.viewport().update()
-
-    def box_of(self, key: str, token: int) -> QRectF:
-        """Return the box of a value in the viewport; an empty one where there is none."""
-        at = self._steps.place(key)
-        if at < 0 or token < 0:
-            return QRectF()
-        row = self._steps.rows[at]
-        place = self._look.layout_of(row, self.viewport().width()).box_of(token)
-        return place.translated(0.0, self.visualRect(self._steps.index(at)).top())
 
     def landing_at(self, place: QPointF, moved: set[str]) -> Landing | None:
         """Return where steps would land that are let go at a point; None where there are no steps."""
@@ -201,7 +83,12 @@ class CardList(QListView):
         rect = self.visualRect(self._steps.index(at))
         below = place.y() > rect.top() + rect.height() / 2
         y = float(rect.bottom() + 1 if below else rect.top())
-        return landing(rows, moved, at=at, below=below, y=y)
+        return landing(rows, moved, at=self._end_of(at, below), below=below, y=y)
+
+    def _end_of(self, at: int, below: bool) -> int:
+        """Return the last row of a folded stage for what goes below it; else the row itself."""
+        stage = self.folds.folded.get(self.rows[at].key)
+        return stage.last if below and stage is not None else at
 
     def paintEvent(self, event: QPaintEvent) -> None:
         """Paint the rows, then the seam under the mouse and the landing line over them."""
@@ -250,42 +137,6 @@ class CardList(QListView):
         if _let_in(self, event) and found is not None and found.moves:
             self.move_wanted.emit(keys, found.bar, found.index)
 
-    def changeEvent(self, event: QEvent) -> None:
-        """Lay the rows out anew in other letters; repaint in other colours."""
-        super().changeEvent(event)
-        if event.type() in (QEvent.Type.FontChange, QEvent.Type.StyleChange):
-            with self._in_place():
-                self._look.set_font(self.font())
-
-    def resizeEvent(self, event: QResizeEvent) -> None:
-        """Let the sentences flow to the new width."""
-        super().resizeEvent(event)
-        self.verticalScrollBar().setSingleStep(round(2 * self._look.em))
-        self.scheduleDelayedItemsLayout()
-
-    # --- for the card ------------------------------------------------------------------------
-
-    @contextmanager
-    def _quietly(self) -> Iterator[None]:
-        """Change the choice without telling anyone."""
-        self._quiet += 1
-        try:
-            yield
-        finally:
-            self._quiet -= 1
-
-    @contextmanager
-    def _in_place(self) -> Iterator[None]:
-        """Lay the rows out anew after a change, with the list scrolled so that it does not jump."""
-        anchor = _anchor(self, self._steps)
-        yield
-        self.doItemsLayout()
-        _put_back(self, self._steps, anchor)
-        self.viewport().update()
-
-    def _describe(self) -> None:
-        self.setAccessibleDescription(card_told(self.rows, self._steps.row(self.currentIndex())))
-
     def _set_landing(self, landing: Landing | None) -> None:
         if landing != self._landing:
             self._landing = landing
@@ -298,22 +149,3 @@ def _let_in(view: CardList, event: QDropEvent) -> bool:
     event.setDropAction(Qt.DropAction.MoveAction)
     event.setAccepted(own)
     return own
-
-
-def _anchor(view: CardList, steps: StepsModel) -> tuple[str, int] | None:
-    """Return a row that should not seem to move, and its height on the screen."""
-    view.executeDelayedItemsLayout()
-    area = view.viewport().rect()
-    index = view.currentIndex()
-    if not (index.isValid() and area.intersects(view.visualRect(index))):
-        index = view.indexAt(QPoint(area.center().x(), 0))
-    row = steps.row(index)
-    return (row.key, view.visualRect(index).top()) if row is not None else None
-
-
-def _put_back(view: CardList, steps: StepsModel, anchor: tuple[str, int] | None) -> None:
-    """Scroll so that the row stands where it stood."""
-    at = steps.place(anchor[0]) if anchor is not None else -1
-    if anchor is not None and at >= 0:
-        bar = view.verticalScrollBar()
-        bar.setValue(bar.value() + view.visualRect(steps.index(at)).top() - anchor[1])

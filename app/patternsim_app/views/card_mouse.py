@@ -12,7 +12,8 @@ from PySide6.QtGui import QMouseEvent
 from PySide6.QtWidgets import QApplication
 
 from patternsim_app.shown import Token, Value
-from patternsim_app.views.card_list import CardList, Hit
+from patternsim_app.views.card_list import CardList
+from patternsim_app.views.card_rows import Hit
 from patternsim_app.views.card_scrub import START_PX, can_be_dragged, dragged_value
 
 _CHOOSING = Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.ControlModifier
@@ -87,8 +88,13 @@ class CardMouse(QObject):
             return False
         place = event.position()
         self.hover(place)
-        seam = self._card.seam
-        self._press = _Press(place, self._card.hit(place))
+        hit, seam = self._card.hit(place), self._card.seam
+        if hit is not None and hit.on_heading and not (seam is not None and seam.pressed_here):
+            self._card.fold(hit.row.key, on=hit.row.key not in self._card.folds.folded)
+            return True
+        if self._card.read_only:
+            return False
+        self._press = _Press(place, hit)
         if seam is not None and seam.pressed_here:
             self._press.after = seam.after
             return True
@@ -126,16 +132,27 @@ class CardMouse(QObject):
             if seam is not None and seam.pressed_here and seam.after == press.after:
                 self.add_wanted.emit(press.after)
             return True
-        token, hit = press.token, press.hit
-        if token is None or hit is None or press.spent:
+        if press.token is None or press.hit is None or press.spent:
             return press.dragging
         if press.dragging:
-            self._hold(None)
-            if press.value != token.value:
-                self.changed.emit(hit.row.key, token.field, press.value)
+            self._take(press)
         elif (event.position() - press.at).manhattanLength() <= START_PX:
-            self.value_clicked.emit(hit.row.key, hit.token)
+            self.value_clicked.emit(press.hit.row.key, press.hit.token)
         return True
+
+    def settle(self) -> None:
+        """Take a value that is being dragged as it is now; moves that follow do nothing."""
+        press = self._press
+        if press is not None and press.dragging and not press.spent:
+            press.dragging, press.spent = False, True
+            self._take(press)
+
+    def let_go(self) -> None:
+        """End the drag of a value and tell nobody: the job has become another one meanwhile."""
+        press = self._press
+        if press is not None and press.dragging:
+            press.dragging, press.spent = False, True
+            self._hold(None)
 
     def put_back(self) -> bool:
         """Give up the drag of a value and put back what it had; False where none is dragged."""
@@ -151,10 +168,12 @@ class CardMouse(QObject):
     def hover(self, place: QPointF) -> None:
         """Show what is under the mouse."""
         hit = self._card.hit(place)
+        if self._card.read_only and not (hit is not None and hit.on_heading):
+            hit = None
         self._point_at(hit)
         on_value = hit is not None and hit.token >= 0
         edited, _ = self._card.pointed.edited
-        self._card.light_seam(None if on_value or edited else place)
+        self._card.light_seam(None if on_value or edited or self._card.read_only else place)
         shape = Qt.CursorShape.ArrowCursor
         seam = self._card.seam
         if seam is not None and seam.pressed_here:
@@ -166,6 +185,8 @@ class CardMouse(QObject):
                 shape = Qt.CursorShape.PointingHandCursor
             elif can_be_dragged(token):
                 shape = Qt.CursorShape.SplitHCursor
+        elif hit is not None and hit.on_heading:
+            shape = Qt.CursorShape.PointingHandCursor
         elif hit is not None and hit.on_number:
             shape = Qt.CursorShape.OpenHandCursor
         self._card.viewport().setCursor(shape)
@@ -175,11 +196,19 @@ class CardMouse(QObject):
         self._point_at(None)
         self._card.light_seam(None)
 
+    def _take(self, press: _Press) -> None:
+        self._hold(None)
+        hit, token = press.hit, press.token
+        if hit is not None and token is not None and press.value != token.value:
+            self.changed.emit(hit.row.key, token.field, press.value)
+
     def _point_at(self, hit: Hit | None) -> None:
         pointed = self._card.pointed
-        now = (hit.row.key, hit.token, hit.on_number) if hit is not None else ("", -1, False)
-        if now != (pointed.key, pointed.token, pointed.on_number):
-            pointed.key, pointed.token, pointed.on_number = now
+        now = ("", -1, False, False)
+        if hit is not None:
+            now = (hit.row.key, hit.token, hit.on_number, hit.on_heading)
+        if now != (pointed.key, pointed.token, pointed.on_number, pointed.on_heading):
+            pointed.key, pointed.token, pointed.on_number, pointed.on_heading = now
             self._card.viewport().update()
 
     def _hold(self, held: tuple[str, str, Value] | None) -> None:

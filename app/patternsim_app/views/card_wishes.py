@@ -52,9 +52,16 @@ WISHES = (
     Wish("copy", "Copy", _keys(_KEY.Key_C, modifier=_MOD.ControlModifier), parted=True),
     Wish("paste", "Paste below", _keys(_KEY.Key_V, modifier=_MOD.ControlModifier), needs="nothing"),
     Wish("remove", "Remove", _keys(_KEY.Key_Delete), parted=True),
+    Wish("fold", "Fold the stage", _keys(_KEY.Key_Left), parted=True),
+    Wish("unfold", "Unfold the stage", _keys(_KEY.Key_Right)),
+    Wish("fold-all", "Fold all stages", _keys(_KEY.Key_Left, modifier=_MOD.ShiftModifier), "row"),
+    Wish("unfold-all", "Unfold all", _keys(_KEY.Key_Right, modifier=_MOD.ShiftModifier), "row"),
     Wish("back", "Look one step back", _keys(_KEY.Key_PageUp), "row", in_menu=False),
     Wish("on", "Look one step on", _keys(_KEY.Key_PageDown), "row", in_menu=False),
 )
+
+CHANGES = ("edit", "add", "skip", "up", "down", "paste", "remove")
+"""Wishes that change the job."""
 
 
 def wish_of(event: QKeyEvent) -> Wish | None:
@@ -65,7 +72,13 @@ def wish_of(event: QKeyEvent) -> Wish | None:
 
 
 def fill_menu(
-    menu: QMenu, ask: Callable[[str], None], *, count: int, any_row: bool, all_skipped: bool
+    menu: QMenu,
+    ask: Callable[[str], None],
+    *,
+    count: int,
+    any_row: bool,
+    all_skipped: bool,
+    fixed: bool = False,
 ) -> None:
     """Put the wishes into a menu.
 
@@ -80,6 +93,8 @@ def fill_menu(
         A step, the blade or the shop is chosen.
     all_skipped : bool
         They are skipped: the menu offers to use them again.
+    fixed : bool
+        Nothing of the job can be changed.
     """
     what = "this step" if count == 1 else f"these {count} steps"
     for wish in WISHES:
@@ -98,4 +113,4 @@ def fill_menu(
         action.setShortcutContext(Qt.ShortcutContext.WidgetShortcut)
         action.setShortcutVisibleInContextMenu(True)
         given = {"step": count > 0, "row": any_row, "nothing": True}
-        action.setEnabled(given[wish.needs])
+        action.setEnabled(given[wish.needs] and not (fixed and wish.name in CHANGES))

@@ -63,6 +63,10 @@ def row_tip(row: StepRow, *, on_number: bool) -> str:
         words += "\nNot worked out: a step before it cannot be done"
     elif row.grade in ("watch", "stop"):
         words += f"\n{'To watch' if row.grade == 'watch' else 'Stop'}: see the sheet of the step"
+    if row.force:
+        words += f"\nForce: {row.force}"
+    if row.rough:
+        words += "\nRough, until it is worked out"
     return words
 
 
@@ -95,4 +99,4 @@ def _number(value: float, unit: str, units: Units, *, bare: bool = False) -> str
     words = "0" if words == "-0" else words
     if not unit or bare:
         return words
-    return f"{words} {'°C' if unit == 'degC' else unit}"
+    return words + {"degC": " °C", "deg": "°"}.get(unit, f" {unit}")

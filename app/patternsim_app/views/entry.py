@@ -18,6 +18,11 @@ class Entry(QLineEdit):
         """Whether something was typed that is not taken yet."""
         return self.isModified()
 
+    @property
+    def is_dragged(self) -> bool:
+        """Whether the mouse is changing what it holds."""
+        return False
+
     def take(self) -> bool:
         """Take what was typed; False where it cannot be, and then it stays in the box."""
         raise NotImplementedError
@@ -25,6 +30,12 @@ class Entry(QLineEdit):
     def leave(self) -> None:
         """Put back what is stored."""
         raise NotImplementedError
+
+    def let_go(self) -> None:
+        """Show what is stored and tell nobody: another job is open."""
+        self.blockSignals(True)
+        self.leave()
+        self.blockSignals(False)
 
     def type_again(self, text: str) -> None:
         """Put back what was typed here before and not taken."""
@@ -45,6 +56,8 @@ class Entry(QLineEdit):
             self.selectAll()
         elif key == Qt.Key.Key_Escape:
             self.leave()
+        elif key in (Qt.Key.Key_Up, Qt.Key.Key_Down):
+            event.accept()  # what lies beneath must not act on them
         else:
             super().keyPressEvent(event)
 
@@ -56,8 +69,8 @@ class Entry(QLineEdit):
         if control and not self.is_typed and event.key() in (Qt.Key.Key_Z, Qt.Key.Key_Y):
             event.ignore()
             return True
-        if control and event.key() == Qt.Key.Key_E:
-            self.take()  # on some systems the end of the line; here it exports
+        if control and event.key() in (Qt.Key.Key_E, Qt.Key.Key_K):
+            self.take()  # on some systems they act on the line; here they export and find
             event.ignore()
             return True
         done = super().event(event)

@@ -55,7 +55,7 @@ class FindingCard(_Card):
 
     accept_wanted = Signal(str, bool)
 
-    def __init__(self, note: FindingNote, parent: QWidget | None = None) -> None:
+    def __init__(self, note: FindingNote, parent: QWidget | None = None, *, fixed: bool = False) -> None:
         super().__init__("note" if note.accepted else note.grade, note.title, parent)
         self._note = note
         said = QLabel(note.text)
@@ -65,7 +65,7 @@ class FindingCard(_Card):
         self._column.addWidget(said)
         self._column.addWidget(todo)
         self._column.addWidget(faint(f"Where: {note.place}. Stands on: {note.source}"))
-        if note.grade in ("watch", "stop") or note.accepted:
+        if not fixed and (note.grade in ("watch", "stop") or note.accepted):
             self._column.addWidget(self._button())
         self.setAccessibleName(f"{note.title}. {note.text} {note.remedy}")
 

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QProgressBar,
+    QPushButton,
     QSizePolicy,
     QToolButton,
     QWidget,
@@ -25,6 +26,8 @@ class Header(QWidget):
     redo_wanted = Signal()
     units_chosen = Signal(str)
     cancel_wanted = Signal()
+    go_on_wanted = Signal()
+    find_wanted = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -41,13 +44,21 @@ class Header(QWidget):
         self._redo = self._button("Redo", "Nothing to redo")
         self._undo.clicked.connect(self.undo_wanted)
         self._redo.clicked.connect(self.redo_wanted)
+        self._find = self._button("Find", "Find a step or a value on the card (Ctrl+K)")
+        self._find.setEnabled(True)
+        self._find.clicked.connect(self.find_wanted)
         self._bar = QProgressBar()
         self._bar.setAccessibleName("Work under way")
         self._bar.setTextVisible(False)
         self._bar.setRange(0, 1000)
-        self._cancel = self._button("Cancel", "Call the work off")
+        self._cancel = self._button("Stop", "Call the work off (Shift+F5)")
         self._cancel.setEnabled(True)
         self._cancel.clicked.connect(self.cancel_wanted)
+        self._go_on = QPushButton("Work it out")
+        self._go_on.setAccessibleName("Work it out")
+        self._go_on.setToolTip("Work out what was left off when the work was stopped (F5)")
+        self._go_on.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self._go_on.clicked.connect(self.go_on_wanted)
         self.units = WordSwitch(
             (("mm", "mm", "Lengths in millimetres (U)"), ("in", "in", "Lengths in inches (U)")),
             "Unit of length",
@@ -56,11 +67,15 @@ class Header(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(round(0.3 * em()), 0, 0, 0)
         row.setSpacing(round(0.6 * em()))
-        for widget in (self._name, self._state, self._bar, self._cancel, self._undo, self._redo):
+        for widget in (self._name, self._state, self._go_on, self._bar, self._cancel):
             row.addWidget(widget)
+        row.addWidget(self._undo)
+        row.addWidget(self._redo)
+        row.addWidget(self._find)
         row.addWidget(self.units)
         row.setStretch(0, 1)
         self.set_progress(None, "")
+        self.set_left_off(False)
         self.dress()
 
     def set_job(self, name: str, state: str) -> None:
@@ -91,6 +106,10 @@ class Header(QWidget):
             self._bar.setValue(round(1000 * share))
             self._bar.setToolTip(text)
             self._bar.setAccessibleDescription(text)
+
+    def set_left_off(self, off: bool) -> None:
+        """Offer to work out what was left off."""
+        self._go_on.setVisible(off)
 
     def _button(self, text: str, tip: str) -> QToolButton:
         button = QToolButton()

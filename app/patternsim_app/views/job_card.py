@@ -11,7 +11,6 @@ from collections.abc import Sequence
 from PySide6.QtCore import QEvent, QModelIndex, QPersistentModelIndex, QPointF, Qt, Signal
 from PySide6.QtGui import (
     QContextMenuEvent,
-    QFocusEvent,
     QHelpEvent,
     QKeyEvent,
     QMouseEvent,
@@ -23,16 +22,12 @@ from patternsim_app.shown import StepRow, Units
 from patternsim_app.views.card_editing import CardEditing
 from patternsim_app.views.card_editor import ValueEditor
 from patternsim_app.views.card_footer import AddButton
-from patternsim_app.views.card_list import CardList, Hit
+from patternsim_app.views.card_list import CardList
 from patternsim_app.views.card_mouse import CardMouse
-from patternsim_app.views.card_wishes import fill_menu, wish_of
+from patternsim_app.views.card_rows import Hit
+from patternsim_app.views.card_wishes import CHANGES, fill_menu, wish_of
 from patternsim_app.views.card_words import row_tip, value_tip
-
-_BY_KEYBOARD = (
-    Qt.FocusReason.TabFocusReason,
-    Qt.FocusReason.BacktabFocusReason,
-    Qt.FocusReason.ShortcutFocusReason,
-)
+from patternsim_app.views.entry import Entry
 
 
 class JobCard(CardList):
@@ -100,12 +95,41 @@ class JobCard(CardList):
         self.editor.drop()
         super().set_units(units)
 
+    def set_read_only(self, why: str) -> None:
+        """Let nothing be changed, and say why where it is tried; with no reason let it be changed."""
+        self.read_only = why
+        self.setDragEnabled(not why)
+        self.setAcceptDrops(not why)
+        self.footer.setEnabled(not why)
+        if why:
+            self.editor.drop()
+
     def edit_value(self, key: str, token: int) -> bool:
         """Open the editor of a value where it stands; False where that cannot be.
 
         An entry that is open and cannot be read stays open, so that nothing typed is lost.
         """
+        if self.read_only:
+            return False
+        self.reveal(key)
         return self._editing.edit(key, token)
+
+    def settle(self) -> bool:
+        """Take what is typed or dragged; False where it cannot be read, and then it stays open."""
+        self._mouse.settle()
+        return self.editor.settle()
+
+    def put_back_drag(self) -> bool:
+        """Put back a value that is being dragged; False where none is."""
+        widget = self.editor.widget
+        if isinstance(widget, Entry) and widget.is_dragged:
+            self.editor.drop()
+            return True
+        return self._mouse.put_back()
+
+    def let_go(self) -> None:
+        """End a drag without a word: what is dragged is of a job that is another by now."""
+        self._mouse.let_go()
 
     def menu(self) -> QMenu:
         """Return a menu of what can be done with the chosen steps; it goes when it closes."""
@@ -114,19 +138,29 @@ class JobCard(CardList):
         steps = self.chosen_steps()
         skipped = {row.state for row in self.rows if row.key in steps} == {"skipped"}
         any_row = bool(self.chosen_keys())
-        fill_menu(made, self.wish, count=len(steps), any_row=any_row, all_skipped=skipped)
+        fill_menu(
+            made, self.wish, count=len(steps), any_row=any_row, all_skipped=skipped,
+            fixed=bool(self.read_only),
+        )  # fmt: skip
         return made
 
     def wish(self, name: str) -> None:
         """Do what a key or the menu asks for, by the name it has in `card_wishes`."""
         keys, steps = self.chosen_keys(), self.chosen_steps()
+        if self.read_only and name in CHANGES:
+            self.refused.emit(self.read_only)
+            return
         if name in ("add", "paste"):
             wanted = self.add_wanted if name == "add" else self.paste_wanted
             wanted.emit(keys[-1] if keys else self._last_key())
         elif name in ("back", "on"):
-            at = self.currentIndex().row() + (-1 if name == "back" else 1)
-            self.choose(min(max(at, 0), len(self.rows) - 1))
+            self.choose(self.place_of(self.beside(-1 if name == "back" else 1)))
+        elif name in ("fold-all", "unfold-all"):
+            self.fold_all(on=name == "fold-all")
+        elif name in ("fold", "unfold"):
+            self.fold(self.current, on=name == "fold")
         elif name == "edit":
+            self.reveal(self.current)
             self._editing.edit_first(self.current)
         elif steps and name in ("up", "down"):
             self.nudge_wanted.emit(steps, -1 if name == "up" else 1)
@@ -209,16 +243,6 @@ class JobCard(CardList):
             place = self.viewport().mapToGlobal(corner)
         self.menu().popup(place)
 
-    def focusInEvent(self, event: QFocusEvent) -> None:
-        """Show the ring where the keyboard brought the focus."""
-        super().focusInEvent(event)
-        self._show_ring(event.reason() in _BY_KEYBOARD)
-
-    def focusOutEvent(self, event: QFocusEvent) -> None:
-        """Take the ring away."""
-        super().focusOutEvent(event)
-        self._show_ring(False)
-
     def updateGeometries(self) -> None:
         """Keep the open value and the line under the rows in place after any new layout."""
         super().updateGeometries()
@@ -252,11 +276,6 @@ class JobCard(CardList):
 
     def _last_key(self) -> str:
         return next((row.key for row in reversed(self.rows) if is_step(row)), "")
-
-    def _show_ring(self, shown: bool) -> None:
-        if self.pointed.ring != shown:
-            self.pointed.ring = shown
-            self.viewport().update()
 
 
 def _tip(hit: Hit | None, units: Units) -> str:

@@ -40,13 +40,20 @@ class NumberBox(NumberEntry):
         self._pressed: QPointF | None = None
         self._fresh = False
         self._pulled = False
+        self._spent = False  # nothing more comes of the press, until the button is let go
         self._idle = QTimer(self)
         self._idle.setSingleShot(True)
         self._idle.setInterval(IDLE_MS)
         self._idle.timeout.connect(self._take_stepped)
 
+    @property
+    def is_dragged(self) -> bool:
+        """Whether the mouse is dragging the number."""
+        return self._pulled
+
     def take(self) -> bool:
         """Take what was stepped to or typed; False where it cannot be, and then it stays."""
+        self._end_drag()
         if self._stepped is not None:
             self._take_stepped()
             return True
@@ -56,11 +63,17 @@ class NumberBox(NumberEntry):
         """Put the stored number back."""
         self._idle.stop()
         stepped, self._stepped = self._stepped, None
-        self._pressed, self._pulled = None, False
+        self._end_drag()
         if stepped is not None and self._before is not None:
             self._value = self._before
             self.scrubbed.emit(self._before)
         super().leave()
+
+    def _end_drag(self) -> None:
+        """End a drag whose button is still down; moves that follow do nothing."""
+        self._spent = self._spent or self._pulled
+        self._pressed, self._pulled = None, False
+        self.unsetCursor()
 
     def step_for(self, modifiers: Qt.KeyboardModifier = Qt.KeyboardModifier.NoModifier) -> float:
         """Return how far one step goes: ten times with Shift, a tenth with Ctrl."""
@@ -123,6 +136,7 @@ class NumberBox(NumberEntry):
 
     def mousePressEvent(self, event: QMouseEvent) -> None:
         """Begin to type, or to drag."""
+        self._spent = False
         fresh, self._fresh = self._fresh or not self.hasFocus(), False
         if fresh and event.button() == Qt.MouseButton.LeftButton and not self.is_typed:
             self._pressed = event.position()
@@ -131,6 +145,8 @@ class NumberBox(NumberEntry):
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         """Drag the number sideways."""
+        if self._spent:
+            return
         start = self._start()
         if self._pressed is None or start is None or self.is_typed:
             super().mouseMoveEvent(event)
@@ -146,7 +162,10 @@ class NumberBox(NumberEntry):
         """Take a dragged number, or mark all of it for typing."""
         pulled, self._pulled = self._pulled, False
         fresh, self._pressed = self._pressed is not None, None
+        spent, self._spent = self._spent, False
         self.unsetCursor()
+        if spent:
+            return
         if pulled:
             self._take_stepped()
         elif fresh:

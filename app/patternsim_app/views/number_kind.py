@@ -16,6 +16,7 @@ from patternsim.sizes import (
     format_exact_number,
     format_length,
     format_number,
+    format_value,
     parse_length,
     parse_number,
 )
@@ -23,7 +24,6 @@ from patternsim_app.shown import Units
 
 Kind = Literal["number", "count"]
 _SPOKEN = {"deg": "degrees", "degC": "degrees Celsius", "%": "percent"}
-_PLAIN = {"degC": "\N{DEGREE SIGN}C"}
 _DIGITS = 6
 """Decimals a stepped number keeps: a 64th of an inch is 0.396875 mm."""
 
@@ -66,9 +66,7 @@ class NumberKind:
 
     def with_unit(self, value: float) -> str:
         """Return the number with its unit."""
-        if self.unit == "mm":
-            return format_length(value, self.units)
-        return f"{format_number(value)} {_PLAIN.get(self.unit, self.unit)}".strip()
+        return format_value(value, self.unit, self.units)
 
     def spoken(self, value: float | None) -> str:
         """Return the number for a screen reader."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QCheckBox, QGridLayout, QLabel, QWidget
 
-from patternsim.sizes import format_length, format_number
+from patternsim.sizes import format_value
 from patternsim_app.shown import FieldRow, Units, Value
 from patternsim_app.theme import em
 from patternsim_app.views.fields import Choice, Dot, TextBox
@@ -79,33 +79,40 @@ class SheetRow(QWidget):
             box.show_text("" if row.value is None else str(row.value))
         changed = not row.required and row.value != row.default and row.value is not None
         self._dot.setVisible(changed)
-        back = f"back to {self._usual().removeprefix('as ')}"
+        back = f"back to {self._usual()}"
         self._dot.setToolTip(back[:1].upper() + back[1:])
         self._dot.setAccessibleName(f"{row.label}: {back}")
 
+    def set_fixed(self, fixed: bool) -> None:
+        """Let the value be looked at only."""
+        self.box.setEnabled(not fixed)
+        self._dot.setEnabled(not fixed)
+
     def _usual(self) -> str:
-        """Return what stands where the value is left out: 'as usual: 3 mm'."""
-        usual = self._row.default
+        """Return what stands where the value is left out: 'usual: 3 mm'."""
+        row, usual = self._row, self._row.default
         if usual is None:
-            return "as usual"
+            if row.comes_to is None:
+                return "as usual"
+            return f"comes to {format_value(row.comes_to, row.unit, self._units)}"
         if isinstance(usual, bool):
-            return f"as usual: {'yes' if usual else 'no'}"
+            return f"usual: {'yes' if usual else 'no'}"
         if isinstance(usual, (int, float)):
-            if self._row.unit == "mm":
-                return f"as usual: {format_length(float(usual), self._units)}"
-            return f"as usual: {format_number(float(usual))} {self._row.unit}".strip()
-        words = {str(value): text for value, text in self._row.choices}
-        return f"as usual: {words.get(str(usual), str(usual))}"
+            return f"usual: {format_value(float(usual), row.unit, self._units)}"
+        words = {str(value): text for value, text in row.choices}
+        return f"usual: {words.get(str(usual), str(usual))}"
 
     def _placeholder(self) -> str:
         """Return what an empty box says: as much of what is usual as has room in it."""
-        if self._row.required:
+        row, usual = self._row, self._usual()
+        if row.required:
             return ""
-        usual = self._usual()
-        shorter = usual.removeprefix("as ")
-        words = [usual, shorter, "as usual"]
-        if self._row.unit and not (self._row.unit == "mm" and self._units == "in"):
-            words.insert(2, shorter.removesuffix(f" {self._row.unit}"))  # the unit stands beside the box
+        figure = usual.removeprefix("usual: ").removeprefix("comes to ")
+        if not (row.unit == "mm" and self._units == "in"):
+            # The unit stands beside the box.
+            bare = figure.removesuffix(f" {row.unit}").removesuffix(" °C").removesuffix("°")
+            usual, figure = usual.replace(figure, bare), bare
+        words = [usual, figure]
         room = self.box.width() - 0.9 * em()
         measure = self.box.fontMetrics()
         return next((one for one in words if measure.horizontalAdvance(one) <= room), words[-1])

@@ -55,6 +55,7 @@ class StepSheet(QScrollArea):
 
     _sheet: Sheet | None = None
     _dressing = True  # until there is something to dress
+    _fixed = False
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -122,8 +123,8 @@ class StepSheet(QScrollArea):
         """Put all boxes back: another job is open."""
         self._typed.clear()
         for row in self._rows.values():
-            if isinstance(row.box, Entry) and row.box.is_typed:
-                row.box.leave()
+            if isinstance(row.box, Entry):
+                row.box.let_go()
 
     def set_units(self, units: Units) -> None:
         """Write lengths in mm or inch."""
@@ -131,6 +132,12 @@ class StepSheet(QScrollArea):
         if self._sheet is not None:
             for row in self._sheet.rows:
                 self._rows[row.field].set_shown(row, units)
+
+    def set_fixed(self, fixed: bool) -> None:
+        """Let the values be looked at only; acts on what is shown next."""
+        if fixed != self._fixed:
+            self._fixed = fixed
+            self.set_shown(None)
 
     def row(self, field: str) -> SheetRow:
         """Return the row of a field."""
@@ -214,6 +221,7 @@ class StepSheet(QScrollArea):
 
     def _made(self, row: FieldRow) -> SheetRow:
         made = SheetRow(row, self._inner)
+        made.set_fixed(self._fixed)
         made.changed.connect(self._row_changed)
         made.scrubbed.connect(self.scrubbed)
         made.refused.connect(self.refused)
@@ -230,23 +238,12 @@ class StepSheet(QScrollArea):
         if before is None or sheet.caution != before.caution:
             _refill(self._caution, [_caution(sheet.caution)] if sheet.caution else [])
         if before is None or sheet.findings != before.findings:
-            self._put_in_order()
+            _put_in_order(self._help, (self._middle, self._findings), self.window())
 
     def _card(self, note: FindingNote) -> FindingCard:
-        card = FindingCard(note)
+        card = FindingCard(note, fixed=self._fixed)
         card.accept_wanted.connect(self.accept_wanted)
         return card
-
-    def _put_in_order(self) -> None:
-        """Let Tab walk down the sheet: what is made anew would come behind the rest of the window."""
-        stops: list[QWidget] = [self._help]
-        for part in (self._middle, self._findings):
-            for widget in _widgets(part):
-                inside = widget.findChildren(QWidget)
-                # The list of a choice is a window of its own.
-                stops += [one for one in inside if _is_stop(one) and one.window() is self.window()]
-        for one, other in pairwise(stops):
-            QWidget.setTabOrder(one, other)
 
     # --- Qt ------------------------------------------------------------------------------
 
@@ -334,6 +331,18 @@ def _facts(facts: tuple[tuple[str, str], ...]) -> QFrame:
         grid.addWidget(value, k, 1)
     grid.setColumnStretch(1, 1)
     return frame
+
+
+def _put_in_order(first: QWidget, parts: tuple[QVBoxLayout, ...], window: QWidget) -> None:
+    """Let Tab walk down the sheet: what is made anew would come behind the rest of the window."""
+    stops = [first]
+    for part in parts:
+        for widget in _widgets(part):
+            inside = widget.findChildren(QWidget)
+            # The list of a choice is a window of its own.
+            stops += [one for one in inside if _is_stop(one) and one.window() is window]
+    for one, other in pairwise(stops):
+        QWidget.setTabOrder(one, other)
 
 
 def _is_stop(widget: QWidget) -> bool:

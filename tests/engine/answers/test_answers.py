@@ -7,10 +7,11 @@ import math
 import numpy as np
 import pytest
 
+from engine.job.yardstick import with_value
 from patternsim.answers import answers
 from patternsim.answers.tip import judge, line_on
 from patternsim.errors import Cancelled, PatternSimError
-from patternsim.job import parse, starting_job, with_value
+from patternsim.job import parse, starting_job
 from patternsim.knife import placed
 from patternsim.work import run
 

@@ -8,8 +8,10 @@ from pathlib import Path
 import pytest
 import tomlkit
 
+from engine.job.yardstick import with_value
 from patternsim.errors import JobError
 from patternsim.job import (
+    changed,
     line_of,
     lines_of,
     parse,
@@ -17,8 +19,8 @@ from patternsim.job import (
     save,
     starting_job,
     starting_jobs,
-    with_value,
 )
+from patternsim.job.patching import put
 from patternsim.steels import find_steel, steel_table
 
 NAMES = [name for name, _ in starting_jobs()]
@@ -109,27 +111,28 @@ def test_both_readers_read_the_same(name):
 
 
 @pytest.mark.parametrize(("name", "way", "value"), ALL)
-def test_a_changed_value_changes_its_line_and_no_other(name, way, value):
+def test_a_value_is_set_where_an_outside_writer_sets_it(name, way, value):
     text = starting_job(name)
-    changed = with_value(text, way, other(value))
-    before, after = text.split("\n"), changed.split("\n")
+    done = put(text, way, other(value))
+    assert done == with_value(text, way, other(value))
+    before, after = text.split("\n"), done.split("\n")
     assert len(before) == len(after)
     differ = [k for k, pair in enumerate(zip(before, after, strict=True), start=1) if pair[0] != pair[1]]
     assert differ == [line_of(text, way)]
-    assert dict(values(tomllib.loads(changed))) == {
+    assert dict(values(tomllib.loads(done))) == {
         **dict(values(tomllib.loads(text))),
         way: other(value),
     }
-    assert tomllib.loads(with_value(changed, way, value)) == tomllib.loads(text)
+    assert tomllib.loads(put(done, way, value)) == tomllib.loads(text)
 
 
 def test_a_changed_value_keeps_the_remark_behind_it():
-    assert with_value(WIDE, ("format",), 2).split("\n")[1] == "format = 2 # of the file"
+    assert put(WIDE, ("format",), 2).split("\n")[1] == "format = 2 # of the file"
 
 
 @pytest.mark.parametrize("value", [0.1, 1e-7, 12.0, 3, -2.5])
 def test_a_number_comes_back_as_it_was_given(value):
-    text = with_value(starting_job("w-bar"), ("bar", 0, "step", 0, "width_mm"), value)
+    text = put(starting_job("w-bar"), ("bar", 0, "step", 0, "width_mm"), value)
     found = tomllib.loads(text)["bar"][0]["step"][0]["width_mm"]
     assert (found, type(found)) == (value, type(value))
 
@@ -137,17 +140,18 @@ def test_a_number_comes_back_as_it_was_given(value):
 @pytest.mark.parametrize("mark", ["", "\ufeff"])
 def test_a_changed_value_keeps_line_ends_and_byte_order_mark(mark):
     text = mark + starting_job("w-bar").replace("\n", "\r\n")
-    changed = with_value(text, ("bar", 0, "step", 1, "heats"), 4)
-    assert changed == text.replace("heats = 3\r\n", "heats = 4\r\n", 1)
+    done = changed(text, ("bar", 0, "step", 1, "heats"), 4)
+    assert done == text.replace("heats = 3\r\n", "heats = 4\r\n", 1)
 
 
 def test_a_key_that_was_left_out_is_given_in_its_table():
     text = starting_job("feather")
-    changed = with_value(text, ("bar", 0, "step", 2, "bite_mm"), 30.0)
-    found = tomllib.loads(changed)
+    done = changed(text, ("bar", 0, "step", 2, "bite_mm"), 30.0)
+    found = tomllib.loads(done)
+    assert found == tomllib.loads(with_value(text, ("bar", 0, "step", 2, "bite_mm"), 30.0))
     assert found["bar"][0]["step"][2].pop("bite_mm") == 30.0
     assert found == tomllib.loads(text)
-    removed = [line for line in text.split("\n") if line and line not in changed.split("\n")]
+    removed = [line for line in text.split("\n") if line and line not in done.split("\n")]
     assert removed == []
 
 
@@ -164,12 +168,12 @@ def test_a_key_that_was_left_out_is_given_in_its_table():
 )
 def test_a_way_that_leads_nowhere_is_refused(way):
     with pytest.raises(JobError, match=f"no place {'.'.join(map(str, way))}; name one"):
-        with_value(starting_job("feather"), way, 1)
+        changed(starting_job("feather"), way, 1)
 
 
 def test_a_text_that_is_no_job_is_refused():
-    with pytest.raises(JobError, match="no value of it can be changed"):
-        with_value("format = = 1", ("format",), 1)
+    with pytest.raises(JobError, match="nothing of it can be changed"):
+        changed("format = = 1", ("format",), 1)
 
 
 # --- lines -------------------------------------------------------------------------------

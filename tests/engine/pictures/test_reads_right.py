@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from skimage.feature import structure_tensor
 
+from engine.job.yardstick import with_value
 from patternsim.answers import answers
-from patternsim.job import parse, starting_job, with_value
+from patternsim.job import parse, starting_job
 from patternsim.knife.placement import placed
 from patternsim.pictures.face import View, etched_face
 from patternsim.work import run
