@@ -132,7 +132,8 @@ def _spoken(row: StepResult, number: int) -> str:
 def _notes(row: StepResult) -> tuple[str, ...]:
     rough = row.outcome.rough
     notes = [f"{rough[:1].upper()}{rough[1:]}."] if rough else []
-    if row.outcome.pieces[0].open_cut:
+    piece = row.outcome.pieces[0]
+    if piece.open_cut and piece.parted is None:
         notes.append(OPEN_NOTE)
     return tuple(notes)
 

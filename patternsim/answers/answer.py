@@ -11,6 +11,7 @@ from patternsim.answers.judging import blade_findings, job_findings
 from patternsim.answers.steel import Steel, start_kg, steel_answer
 from patternsim.answers.tip import Tip, tip_answer
 from patternsim.knife.placement import placed
+from patternsim.press import Level
 from patternsim.progress import Progress, Silent
 from patternsim.risks import Finding, unknown_acceptance
 from patternsim.work import Result
@@ -73,9 +74,9 @@ def _rounded(value: Any) -> Any:  # noqa: ANN401 - any plain data
 
 
 def _press(result: Result, limit_kn: float | None) -> Press:
-    """Return the step that asks most of the press."""
+    """Return the step that asks most of the press; of a rough result not all forces are known."""
     pressed = [row for row in result.steps if row.outcome.force_kn is not None]
-    if not pressed:
+    if not pressed or result.level is Level.QUICK:
         return Press(limit_kn=limit_kn)
     worst = max(pressed, key=lambda row: row.outcome.force_kn or 0.0)
     told = worst.outcome.measures

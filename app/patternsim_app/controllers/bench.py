@@ -161,7 +161,9 @@ class BenchController(QObject):
 
     def _worked(self, done: WorkDone) -> None:
         self.lying = tasks.lying_on_bench(done.worked.result)
-        self._panel.set_note(face_note(done))
+        if not done.is_rough or done.worked.refused is not None or not self._panel.note:
+            # Of a rough result the caption tells; a note that comes and goes would move the face.
+            self._panel.set_note(face_note(done))
         self._panel.set_has_blade(done.job.blade is not None)
         if self._working.keeps_shown:
             return

@@ -99,7 +99,19 @@ class CardController(QObject):
             job = done.job
         grades = grades_by_step(self._working.answers)
         rough = frozenset() if done is None else done.rough
-        self._card.set_rows(card_rows(job, worked, self._thumbs, grades, self._units, rough))
+        self._card.set_rows(card_rows(job, worked, self._pictures(), grades, self._units, rough))
+
+    def _pictures(self) -> dict[StepResult, Rgba]:
+        """Return the small sections; a rough step without one keeps what it had before."""
+        done = self._working.done
+        if done is None or not done.is_rough:
+            return self._thumbs
+        before = {row.step.id: picture for row, picture in self._thumbs.items()}
+        shown = dict(self._thumbs)
+        for row in done.worked.result.steps:
+            if row not in shown and row.step.id in before:
+                shown[row] = before[row.step.id]
+        return shown
 
     def _worked(self, done: WorkDone) -> None:
         self._show()

@@ -22,17 +22,26 @@ class ProgressController(QObject):
         self._patience = QTimer(self)
         self._patience.setSingleShot(True)
         self._patience.setInterval(PATIENCE_MS)
+        self._patience.timeout.connect(self._tell)
+        self._last: tuple[float, str] | None = None
         jobs.progressed.connect(self._progressed)
         jobs.idle_changed.connect(self._idle_changed)
 
     def _progressed(self, channel: str, share: float, text: str) -> None:
-        if channel not in TOLD or self._patience.isActive():
+        if channel in TOLD:
+            self._last = share, text
+            self._tell()
+
+    def _tell(self) -> None:
+        if self._last is None or self._patience.isActive():
             return  # what is done in a moment need not be told
+        share, text = self._last
         self._window.header.set_progress(share, f"{text[:1].upper()}{text[1:]}")
 
     def _idle_changed(self, idle: bool) -> None:
         if idle:
             self._patience.stop()
+            self._last = None
             self._window.header.set_progress(None, "")
         else:
             self._patience.start()

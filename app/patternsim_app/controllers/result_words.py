@@ -53,7 +53,6 @@ def face_note(done: WorkDone) -> str:
     if not done.worked.result.steps:
         return before_words(done)
     numbers, rows = step_numbers(done.job), done.worked.result.steps
-    # What stands in for a moment is told of in the caption: a note that comes and goes moves the face.
     rough = [] if done.is_rough else [str(numbers[row.step.id]) for row in rows if row.outcome.rough]
     said = [before_words(done), "An estimate."]
     if rough:

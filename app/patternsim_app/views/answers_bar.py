@@ -304,7 +304,7 @@ class AnswerCard(QAbstractButton):
         painter.setPen(faint)
         painter.setFont(caps)
         name = QRectF(name_left, inner.top(), inner.right() - name_left, name_height)
-        said = f"{self._tile.name} · rough" if self._rough and not self._waiting else self._tile.name
+        said = self._name_said(caps, name.width())
         draw_lines(painter, name, (cut_off(said, caps, name.width()),))
         painter.setPen(ink)
         fitting = shrunk(self._tile.headline, headline, words.width())
@@ -319,6 +319,14 @@ class AnswerCard(QAbstractButton):
             self._paint_detail(painter, QRectF(words.left(), row.bottom(), words.width(), 0.0), faint)
         if self.hasFocus():
             paint_focus(painter, whole, line)
+
+    def _name_said(self, font: QFont, room: float) -> str:
+        """Return the name, with a word or at least a sign beside it where the answer is rough."""
+        name = self._tile.name
+        if not self._rough or self._waiting:
+            return name
+        said = f"{name} · rough"
+        return said if width_of(said, font) <= room else f"{name} ~"
 
     def _paint_detail(self, painter: QPainter, place: QRectF, tone: QColor) -> None:
         small, lines = broken_shrunk(

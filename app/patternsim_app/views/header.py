@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QResizeEvent
 from PySide6.QtWidgets import (
     QApplication,
     QHBoxLayout,
@@ -16,7 +17,14 @@ from PySide6.QtWidgets import (
 
 from patternsim_app.shown import Units
 from patternsim_app.theme import em, sized
+from patternsim_app.views.lettering import SMALL, cut_off
 from patternsim_app.views.word_switch import WordSwitch
+
+DOING_EM = 15.0
+"""Width of the words for what is being worked out: fixed, so that nothing moves with them."""
+
+WIDE_EM = 45.0
+"""A narrower head leaves those words to the tip of the bar."""
 
 
 class Header(QWidget):
@@ -40,6 +48,7 @@ class Header(QWidget):
         self._state = QLabel()
         self._state.setAccessibleName("Saved or not")
         self._state.setForegroundRole(self._state.palette().ColorRole.PlaceholderText)
+        self._undo_text = ""
         self._undo = self._button("Undo", "Nothing to undo")
         self._redo = self._button("Redo", "Nothing to redo")
         self._undo.clicked.connect(self.undo_wanted)
@@ -47,6 +56,9 @@ class Header(QWidget):
         self._find = self._button("Find", "Find a step or a value on the card (Ctrl+K)")
         self._find.setEnabled(True)
         self._find.clicked.connect(self.find_wanted)
+        self._doing = QLabel()
+        self._doing.setAccessibleName("What is being worked out")
+        self._doing.setTextFormat(Qt.TextFormat.PlainText)
         self._bar = QProgressBar()
         self._bar.setAccessibleName("Work under way")
         self._bar.setTextVisible(False)
@@ -67,7 +79,7 @@ class Header(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(round(0.3 * em()), 0, 0, 0)
         row.setSpacing(round(0.6 * em()))
-        for widget in (self._name, self._state, self._go_on, self._bar, self._cancel):
+        for widget in (self._name, self._state, self._go_on, self._doing, self._bar, self._cancel):
             row.addWidget(widget)
         row.addWidget(self._undo)
         row.addWidget(self._redo)
@@ -84,15 +96,21 @@ class Header(QWidget):
         self._name.setToolTip(name)
         self._state.setText(state)
 
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        """Keep the words for what is being worked out only where there is room for them."""
+        super().resizeEvent(event)
+        self._share_room()
+
     def set_undo(self, undo: str, redo: str) -> None:
         """Show what undo and redo would do; empty where there is nothing."""
+        self._undo_text = undo
         for button, word, text in ((self._undo, "Undo", undo), (self._redo, "Redo", redo)):
             button.setEnabled(bool(text))
             whole = f"{word}: {text}" if text else f"Nothing to {word.lower()}"
-            short = text if len(text) <= 48 else f"{text[:46]}\u2026"
-            button.setText(f"{word}: {short}" if text and word == "Undo" else word)
+            button.setText(word)
             button.setToolTip(whole)
             button.setAccessibleName(whole)
+        self._share_room()
 
     def set_units(self, units: Units) -> None:
         """Choose mm or inch without a signal."""
@@ -102,10 +120,22 @@ class Header(QWidget):
         """Show how far long work is (0 to 1); None when there is none."""
         self._bar.setVisible(share is not None)
         self._cancel.setVisible(share is not None)
+        self._share_room()
         if share is not None:
+            width = round(DOING_EM * em())
+            self._doing.setFixedWidth(width)
+            self._doing.setText(cut_off(text, self._doing.font(), width))
+            self._doing.setToolTip(text)
             self._bar.setValue(round(1000 * share))
             self._bar.setToolTip(text)
             self._bar.setAccessibleDescription(text)
+
+    def _share_room(self) -> None:
+        """While work is told of, what Undo would undo is left to its tip: the name keeps its room."""
+        busy, text = not self._bar.isHidden(), self._undo_text
+        self._doing.setVisible(busy and self.width() > WIDE_EM * em())
+        short = text if len(text) <= 48 else f"{text[:46]}\u2026"
+        self._undo.setText(f"Undo: {short}" if text and not busy else "Undo")
 
     def set_left_off(self, off: bool) -> None:
         """Offer to work out what was left off."""
@@ -125,5 +155,7 @@ class Header(QWidget):
     def dress(self) -> None:
         """Fit letters and sizes to the letters of the application."""
         self._name.setFont(sized(QApplication.font(), 1.2, medium=True))
-        self._bar.setFixedWidth(round(8 * em()))
+        self._doing.setFont(sized(QApplication.font(), SMALL))
+        self._doing.setForegroundRole(self._doing.palette().ColorRole.PlaceholderText)
+        self._bar.setFixedWidth(round(5 * em()))
         self._bar.setMaximumHeight(round(0.6 * em()))

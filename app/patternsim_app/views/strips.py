@@ -123,7 +123,7 @@ class FirstRunStrip(Strip):
         self.paper.chosen.connect(self.paper_chosen)
         for label, widget, unit in (
             ("Lengths in", self.units, ""),
-            ("My press gives", self.press, "kN, not used yet"),
+            ("My press gives", self.press, "kN"),
             ("Paper", self.paper, ""),
         ):
             flow.addWidget(_asked(label, widget, unit))
