@@ -179,8 +179,8 @@ def _shut_node(inner: Node, cut: Plane, sign: float, half: Half, curve: Floats, 
         grid=half.grid,
         within=(height, distance),
     )
-    # What the nose left open beside the cut stays a hole; the outside is the outline's business. Of a cut
-    # that leans through the thickness the halves are not equally wide at both faces.
+    # What the nose left open beside the cut stays a hole; the outside is the outline's business: of a
+    # cut that leans through the thickness the halves are not equally wide at both faces.
     polygon = _without_outside(half.outline, width)[::-1, ::-1]
     there = Domain(flow, plane="xy", polygon=grown(polygon, ON_CUT * cut.length / 10), gap=True)
     return Affine(there, matrix=matrix, shift=shift)
@@ -207,6 +207,6 @@ def _outer_path(outline: Floats, width: float) -> Floats:
 
 
 def _ends_on_cut(outline: Floats, width: float) -> tuple[int, int]:
-    """Return the points of a shut half's outline at which it meets the cut: at the floor, at the notch."""
+    """Return which points of a shut half's outline meet the cut: at the floor and at the notch."""
     near = np.flatnonzero(outline[:, 0] < ON_CUT * width)
     return int(near[outline[near, 1].argmin()]), int(near[outline[near, 1].argmax()])

@@ -102,6 +102,6 @@ def _iron(border: Floats, fixed: NDArray[np.bool_], reach: float, shallow: float
         if np.abs(off[:, 0] * chord[1] - off[:, 1] * chord[0]).max() < shallow * length:
             # By length, not evenly: on a border as it was sawn or ground an edge may be twenty elements
             # long, and its neighbours must not be drawn along it.
-            along = np.concatenate([[start], border[inner], [end]])
-            steps = np.cumsum(np.linalg.norm(np.diff(along, axis=0), axis=1))
+            around = np.concatenate([[start], border[inner], [end]])
+            steps = np.cumsum(np.linalg.norm(np.diff(around, axis=0), axis=1))
             border[inner] = start + (steps[:-1] / steps[-1])[:, None] * chord
