@@ -16,7 +16,7 @@ from patternsim.step import Context, HotStep, Outcome, Part, clauses, number, re
 from patternsim.wording import told_mm
 
 TABLE_MM = 0.1
-SHORTEST_MM = 5 * TABLE_MM
+SHORTEST_MM = 2 * TABLE_MM
 """Arc that is still told apart from a straight bar."""
 EASE = 1.0
 """Length over which the curvature of a bend eases in, over the width; by eye, no source."""
