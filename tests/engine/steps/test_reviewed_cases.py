@@ -140,8 +140,9 @@ def test_a_mark_that_leaves_with_an_offcut_is_told():
 
 
 def test_a_bar_drawn_thin_bows_about_as_one_pressed_flat():
-    """Blows that hold the width of a thin bar reach its edges only: drawn or flattened to the same
-    sizes, the line comes to lie within a tenth of a millimetre or two, whatever the bite."""
+    """Blows that hold the width of a thin bar reach its edges only, and undo little of the bow: drawn to
+    the same sizes the line comes to lie as when flattened or a little farther out. The flow has 6.8 mm
+    flattened and 7.8, 7.6 and 8.4 drawn; closed forms are to err towards it."""
     text = starting_job("feather").replace('kind = "split"\n', 'kind = "split"\noff_centre_mm = 6.0\n')
     text = text.replace('tip = "on-line"', 'tip = "by-numbers"')
     drawn = 'kind = "draw"\nheats = 4\ntemperature_c = 1100.0\nwidth_mm = 56.0\nthickness_mm = 4.5'
@@ -151,7 +152,9 @@ def test_a_bar_drawn_thin_bows_about_as_one_pressed_flat():
         answers(run(parse(text.replace(drawn, last)), "quick")).tip.offset_mm
         for last in (flat, drawn, drawn + "\nbite_mm = 10.0", drawn + "\nbite_mm = 56.0")
     ]
-    assert offsets == pytest.approx([offsets[0]] * 4, abs=0.15)
+    assert offsets[0] == pytest.approx(6.8, abs=0.25)
+    for offset, flow in zip(offsets[1:], (7.8, 7.6, 8.4), strict=True):
+        assert offsets[0] - 0.05 < offset < flow + 0.1
 
 
 @pytest.mark.parametrize(("before", "thick"), [((42.0, 66.0), 42.0), ((49.0, 23.0), 4.5)])
