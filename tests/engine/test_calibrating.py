@@ -54,7 +54,7 @@ def test_the_friction_of_a_wedge_is_found_from_two_lags(job):
     fit = calibrating.from_slice(job, "close", 5.0, 2.0)
     low, high = sum(fit.low), sum(fit.high)
     assert low < high  # a rougher wedge drags farther
-    bar, first, last = calibrating._stretch(job, "close", "friction_wedge")
+    bar, _, last = calibrating._stretch(job, "close", "friction_wedge")
     short = calibrating._until(with_friction(job, friction_wedge=0.5), bar, last + 1)
     row = run(short, Level.COARSE).after("close")
     quarter, half = calibrating._lags(row.step, row.outcome)
