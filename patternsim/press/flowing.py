@@ -37,6 +37,8 @@ PASSIVE = 0.3
 would squirt out of every notch in a side."""
 OTHER_SIZES = (0.87, 1.15, 0.8)
 """Element sizes, over those asked for, that are tried where a mesh cannot be made."""
+AT_ONCE = 6000
+"""Points that are led back before it is asked again whether they are wanted."""
 LEFT = 0.9
 """Share of a press's progress that is left after each pass."""
 QUARTER = np.array([[0.0, 1.0], [-1.0, 0.0]])
@@ -87,6 +89,30 @@ class Way:
         """Return the outline after the last pass."""
         part, into = self._parts[-1]
         return part.outline() @ into
+
+
+class Heeded:
+    """A backward map that asks, between points, whether the work is still wanted."""
+
+    def __init__(self, part: Part, progress: Progress) -> None:
+        self._part, self._progress = part, progress
+
+    def back(self, points: Floats) -> Floats:
+        """Return where points (n, 2) were before."""
+        found = []
+        for first in range(0, max(len(points), 1), AT_ONCE):
+            self._progress.at(1.0, "")
+            found.append(self._part.back(points[first : first + AT_ONCE]))
+        return np.concatenate(found)
+
+    def inside(self, points: Floats) -> NDArray[np.bool_]:
+        """Return which points (n, 2) lie in the steel."""
+        self._progress.at(1.0, "")
+        return self._part.inside(points)
+
+    def outline(self) -> Floats:
+        """Return the outline as a polygon (k, 2)."""
+        return self._part.outline()
 
 
 class Pressing:

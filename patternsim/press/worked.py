@@ -12,7 +12,7 @@ from patternsim.fields import Grid
 from patternsim.flow.sampling import sampled
 from patternsim.press import keeping
 from patternsim.press.asked import Gaps, Level, PressAnswer, PressProblem
-from patternsim.press.flowing import Pressing
+from patternsim.press.flowing import Heeded, Pressing
 from patternsim.press.goals import Draw, Goal, Load, Squeeze
 from patternsim.progress import Progress
 from patternsim.section import area_of, as_curve, flattened
@@ -51,7 +51,7 @@ def pressed(problem: PressProblem, level: Level, progress: Progress) -> PressAns
             curve, friction=problem.friction, fine=level is Level.FINE, gaps=gaps, progress=progress
         )
         pressing.reach(goal)
-        return _packed(pressing)
+        return _packed(pressing, progress)
 
     return _answer(keeping.shelf().kept(key, work), scale, level)
 
@@ -99,8 +99,8 @@ def _seen(gaps: Gaps | None, curve: Floats) -> NDArray[np.bool_] | None:
     return gaps(np.stack([first.ravel(), second.ravel()], axis=1))
 
 
-def _packed(pressing: Pressing) -> keeping.Arrays:
-    found = sampled(pressing.way)
+def _packed(pressing: Pressing, progress: Progress) -> keeping.Arrays:
+    found = sampled(Heeded(pressing.way, progress))
     grid = found.grid
     before = area_of(flattened(pressing.start))
     return {
