@@ -194,6 +194,8 @@ class Piece:
         # A hair inside the skin, or rounding would decide whether a mark on it is steel.
         low, high = (np.array(corner) for corner in self.box())
         before = np.clip([mark.at for mark in there], low + HAIR_MM, high - HAIR_MM)
+        if self.section is not None:
+            before = self.section.into(before, 2.0 * HAIR_MM)
         after = followed(field_after, before, self.field, guess(before), within)
         lost = np.asarray(~np.isfinite(after).all(axis=1))
         if lost.any():
@@ -232,8 +234,8 @@ def followed(
 
 LOOKED_AT = (36, 36, 5)
 """Places along each axis among which a mark is looked for."""
-CLOSER = 6
-"""Times it is looked for again, in a tenth of the box each."""
+CLOSER = 8
+"""Times it is looked for, each time between the places beside the best one of before."""
 FOUND_MM = 0.5
 """A mark found this near counts as found."""
 
@@ -251,7 +253,7 @@ def _searched(field_after: Node, before: Floats, stop: Node, within: tuple[Tripl
             best, off = places[int(np.nanargmin(away))], float(np.nanmin(away))
         if not np.isfinite(best).all():
             break
-        reach = (high - low) / 20
+        reach = 1.05 * (high - low) / (np.array(LOOKED_AT) - 1)
         low, high = np.maximum(best - reach, within[0]), np.minimum(best + reach, within[1])
     return best if off < FOUND_MM else np.full(3, np.nan)
 

@@ -89,6 +89,25 @@ class Section:
             after = np.roll(after[::-1], -1, axis=0)
         return Section(plane=plane, curve=np.ascontiguousarray(after))
 
+    def into(self, points: Floats, by: float) -> Floats:
+        """Return points (n, 3) of the piece, those outside the outline moved onto it, `by` mm inside."""
+        out = points.copy()
+        polygon = grown(self.polygon(), -by)
+        there = np.roll(polygon, -1, axis=0)
+        for row in range(len(points)):
+            at = points[row, list(self.axes)]
+            above = polygon[:, 1] > at[1]
+            crosses = above != np.roll(above, -1)
+            first, second = polygon[crosses], there[crosses]
+            share = (at[1] - first[:, 1]) / (second[:, 1] - first[:, 1])
+            if int((first[:, 0] + share * (second[:, 0] - first[:, 0]) > at[0]).sum()) % 2:
+                continue
+            edges = there - polygon
+            share = ((at - polygon) * edges).sum(axis=1) / np.maximum((edges**2).sum(axis=1), 1e-300)
+            near = polygon + np.clip(share, 0.0, 1.0)[:, None] * edges
+            out[row, list(self.axes)] = near[np.linalg.norm(near - at, axis=1).argmin()]
+        return out
+
     def skinned(self, off: Pair) -> Section:
         """Return the outline with a skin of `off` mm along each axis taken off.
 
