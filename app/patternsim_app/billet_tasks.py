@@ -100,7 +100,7 @@ def _wedge(piece: Piece) -> tuple[float, float] | None:
     if not piece.open_cut:
         return None
     cut = piece.cuts[-1]
-    low, high = piece.box()
+    low, high = piece.box() if piece.parted is not None else ((0.0, 0.0, 0.0), piece.size)
     x = high[0] if cut.down else low[0]
     normal = cut.halve.normal
     return x, float((cut.halve.at - normal[0] * x) / normal[1])

@@ -385,8 +385,8 @@ def test_jobs_worked_side_by_side_are_worked_as_one_by_one(joined):
     jobs += [changed(started("feather"), "split", off_centre_mm=k / 4) for k in range(3)]
     with ThreadPoolExecutor(max_workers=4) as pool:
         together = list(pool.map(run, jobs))
-    for caches in (levels, splitting):
-        caches._quick.cache_clear()
+    for kept in (levels._quick, splitting.split):
+        kept.cache_clear()
     assert [seen(one) for one in together] == [seen(run(job)) for job in jobs]
 
 
@@ -414,7 +414,7 @@ def test_every_step_is_told_and_the_share_grows_to_one(joined):
     assert shares[-1] == 1.0
     assert shares == sorted(shares)
     assert len({text for _, text in watch.told}) >= 7
-    assert watch.told[0][1] == "step 1 of 8: stack"
+    assert watch.told[0][1] == "step 1 of 9: stack"
 
 
 def test_work_taken_over_is_told_and_can_be_called_off_too(joined):
