@@ -11,13 +11,14 @@ import os
 import shutil
 import sys
 from collections.abc import Callable, Sequence
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any, NoReturn
 
 from patternsim.errors import Cancelled, JobError, PatternSimError, StepError, UsageError
 
 FINE, STOPPED, WRONG_USE, BAD_FILE, CANCELLED = range(5)
-COMMANDS = ("new", "steps", "answers", "picture", "verify")
+COMMANDS = ("new", "steps", "answers", "picture", "friction", "verify")
 LEVELS = ("quick", "coarse", "fine")
 PICTURES = ("mark-side", "off-side", "section", "blank")
 COLUMNS = 100
@@ -171,6 +172,27 @@ def _parser() -> argparse.ArgumentParser:
     size.add_argument("--dpi", type=float, default=300.0, metavar="D", help="dots an inch (300)")
     size.add_argument("--width", type=int, metavar="PX", help="width in pixels instead of --dpi")
 
+    friction = command(
+        "friction", _friction, "friction of your own tools, from a measured barrel or an etched slice"
+    )
+    friction.add_argument("job", metavar="JOB", help="job file")
+    friction.add_argument(
+        "--after", metavar="STEP", required=True, help="the step it was measured after"
+    )
+    friction.add_argument(
+        "--level", default="coarse", metavar="LEVEL", type=_one_of("level", LEVELS[1:]),
+        help="coarse (as usual) or fine",
+    )  # fmt: skip
+    what = friction.add_mutually_exclusive_group(required=True)
+    what.add_argument(
+        "--bulge", type=float, metavar="MM", help="greatest width less the width at the dies"
+    )
+    what.add_argument(
+        "--lag", type=float, nargs=2, metavar=("QUARTER", "HALF"),
+        help="mm a layer lags a quarter and half of the way from the cut to the edge",
+    )  # fmt: skip
+    friction.add_argument("--json", action="store_true", help="as JSON")
+
     verify = command(
         "verify", _verify, "published problems worked out by the flow, beside the published"
     )
@@ -224,7 +246,27 @@ def _worked(args: argparse.Namespace) -> Any:  # noqa: ANN401 - the engine loads
     from patternsim.job import load
     from patternsim.work import run
 
-    return run(load(args.job), level=args.level)
+    return run(load(args.job), level=args.level, progress=_shown())
+
+
+class _Shown:
+    """Progress on one line of a terminal."""
+
+    def __init__(self) -> None:
+        self._last = -1
+
+    def at(self, fraction: float, text: str) -> None:
+        """Work stands at `fraction`."""
+        per_cent = int(100 * fraction)
+        if per_cent != self._last:
+            self._last = per_cent
+            end = "\r" if fraction < 1.0 else "\r" + " " * COLUMNS + "\r"
+            print(f"{per_cent:3d} %  {text[:60]:60s}", end=end, file=sys.stderr, flush=True)
+
+
+def _shown() -> _Shown | None:
+    """Return progress for somebody who watches; none where the words go to a file."""
+    return _Shown() if sys.stderr.isatty() else None
 
 
 def _columns() -> int:
@@ -260,6 +302,22 @@ def _picture(args: argparse.Namespace) -> int:
     save_picture(drawn.pixels, args.output, drawn.dpi)
     height, width = drawn.pixels.shape[:2]
     _say(f"wrote {args.output}, {width} x {height} pixels, {drawn.dpi:.0f} dots an inch")
+    return FINE
+
+
+def _friction(args: argparse.Namespace) -> int:
+    from patternsim import calibrating
+    from patternsim.job import load
+    from patternsim.listing import json_text
+    from patternsim.press import Level
+
+    job, level = load(args.job), Level(args.level)
+    if args.bulge is not None:
+        found = calibrating.from_barrel(job, args.after, args.bulge, level, _shown())
+    else:
+        quarter, half = args.lag
+        found = calibrating.from_slice(job, args.after, quarter, half, level, _shown())
+    print(json_text(asdict(found)) if args.json else calibrating.told(found))
     return FINE
 
 

@@ -103,7 +103,7 @@ def pressed_shut(piece: Piece, halves: Halves) -> Piece:
         normal=open_cut.halve.normal, at=open_cut.halve.at, down=open_cut.down, length=block.size[0]
     )
     nodes = [
-        _shut_node(open_cut.before, cut, sign, half, curve)
+        _shut_node(open_cut.before, cut, sign, half, curve, wedge.width)
         for sign, half, curve in _sides(halves, wedge)
     ]
     halve = Halve(normal=cut.normal, at=cut.at, low=nodes[0], high=nodes[1])
@@ -169,7 +169,7 @@ def _open_node(inner: Node, cut: Plane, sign: float, half: Half, curve: Floats) 
     return Affine(there, matrix=matrix, shift=shift)
 
 
-def _shut_node(inner: Node, cut: Plane, sign: float, half: Half, curve: Floats) -> Node:
+def _shut_node(inner: Node, cut: Plane, sign: float, half: Half, curve: Floats, width: float) -> Node:
     matrix, shift = cut.into(sign)
     back = np.linalg.inv(matrix)
     distance, height = _limits(curve)
@@ -179,19 +179,34 @@ def _shut_node(inner: Node, cut: Plane, sign: float, half: Half, curve: Floats) 
         grid=half.grid,
         within=(height, distance),
     )
-    # What the nose left open beside the cut stays a hole; the outside is the outline's business.
-    polygon = half.outline[::-1, ::-1]
+    # What the nose left open beside the cut stays a hole; the outside is the outline's business: of a
+    # cut that leans through the thickness the halves are not equally wide at both faces.
+    polygon = _without_outside(half.outline, width)[::-1, ::-1]
     there = Domain(flow, plane="xy", polygon=grown(polygon, ON_CUT * cut.length / 10), gap=True)
     return Affine(there, matrix=matrix, shift=shift)
 
 
+def _without_outside(outline: Floats, width: float) -> Floats:
+    """Return a shut half's outline along the cut alone, closed far outside."""
+    first, last = _ends_on_cut(outline, width)
+    count = (first - last) % len(outline)
+    along = outline[(last + np.arange(count + 1)) % len(outline)]
+    (low, high), far = (along[-1, 1], along[0, 1]), 10.0 * width
+    beyond = np.array([[0.0, low - far], [far, low - far], [far, high + far], [0.0, high + far]])
+    return np.concatenate([along, beyond])
+
+
 def _outer_path(outline: Floats, width: float) -> Floats:
     """Return a shut half's outline from the cut at the floor round to the cut at the notch."""
-    near = np.flatnonzero(outline[:, 0] < ON_CUT * width)
-    first = near[outline[near, 1].argmin()]
-    last = near[outline[near, 1].argmax()]
+    first, last = _ends_on_cut(outline, width)
     count = (last - first) % len(outline)
     path: Floats = outline[(first + np.arange(count + 1)) % len(outline)].copy()
     path[[0, -1], 0] = 0.0
     path[:, 0] = np.maximum(path[:, 0], 0.0)
     return path
+
+
+def _ends_on_cut(outline: Floats, width: float) -> tuple[int, int]:
+    """Return which points of a shut half's outline meet the cut: at the floor and at the notch."""
+    near = np.flatnonzero(outline[:, 0] < ON_CUT * width)
+    return int(near[outline[near, 1].argmin()]), int(near[outline[near, 1].argmax()])

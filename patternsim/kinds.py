@@ -114,6 +114,12 @@ _ROWS: dict[Group, tuple[_Row, ...]] = {
             _PRESS,
         ),
         (
+            "fuller",
+            ("fullering", "grooves", "ladder", "dents", "random", "round dies"),
+            "Grooves pressed across; ground flat they show as bands, hills and hollows.",
+            _PRESS,
+        ),
+        (
             "press-on-edge",
             ("on edge", "edge press", "bow the layers", "upset on edge", "w"),
             "The bar laid on edge and pressed, so that the layers bow.",

@@ -232,10 +232,10 @@ def followed(
     return out
 
 
-LOOKED_AT = (36, 36, 5)
+LOOKED_AT = (30, 30, 15)
 """Places along each axis among which a mark is looked for."""
-CLOSER = 8
-"""Times it is looked for, each time between the places beside the best one of before."""
+CLOSER, NARROWER = 8, 6.0
+"""Times it is looked for again, and how much nearer about the best place each time."""
 FOUND_MM = 0.5
 """A mark found this near counts as found."""
 
@@ -253,7 +253,7 @@ def _searched(field_after: Node, before: Floats, stop: Node, within: tuple[Tripl
             best, off = places[int(np.nanargmin(away))], float(np.nanmin(away))
         if not np.isfinite(best).all():
             break
-        reach = 1.05 * (high - low) / (np.array(LOOKED_AT) - 1)
+        reach = (high - low) / NARROWER
         low, high = np.maximum(best - reach, within[0]), np.minimum(best + reach, within[1])
     return best if off < FOUND_MM else np.full(3, np.nan)
 

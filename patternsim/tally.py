@@ -54,6 +54,10 @@ class Tally:
         """Add a piece that was pressed on end: all of its thickness lies under the die."""
         self._add(before, after, lost, answer, before.size[2])
 
+    def add_on_edge(self, before: Piece, after: Piece, lost: float, answer: PressAnswer) -> None:
+        """Add a piece that was pressed along its thickness with a die across all of its width."""
+        self._add(before, after, lost, answer, before.size[1])
+
     def _add(self, before: Piece, after: Piece, lost: float, answer: PressAnswer, bite: float) -> None:
         self.done.append(after)
         self.scale += lost

@@ -17,6 +17,13 @@ for variable in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
 _scratch = tempfile.TemporaryDirectory(prefix="patternsim-tests-", ignore_cleanup_errors=True)
 for variable in ("XDG_CACHE_HOME", "XDG_CONFIG_HOME", "XDG_DATA_HOME"):
     os.environ[variable] = str(Path(_scratch.name) / variable.lower())
+# Presses that one worker of a run has worked out lie on a shelf for the others: the process that starts
+# the workers hands its cache folder down to them, and takes it away when they are done.
+SHARED = "PATTERNSIM_TESTS_CACHE"
+if "PYTEST_XDIST_WORKER" in os.environ and os.environ.get(SHARED):
+    os.environ["XDG_CACHE_HOME"] = os.environ[SHARED]
+else:
+    os.environ[SHARED] = os.environ["XDG_CACHE_HOME"]
 os.environ.setdefault(
     "NUMBA_CACHE_DIR", str(Path(__file__).resolve().parent.parent / ".pytest_cache" / "numba")
 )

@@ -293,7 +293,9 @@ class _March:
             line.pulled(state.mesh, stresses)
         notes.corrections += settled.tries
         notes.unsettled += not settled.whole
-        notes.force.append(pairs.forces.copy())
+        # Where the search ended before it was balanced, what the tools hold is no force of a press.
+        told = settled.whole or not notes.force
+        notes.force.append(pairs.forces.copy() if told else notes.force[-1])
         state.pressing[:] = 0.0
         state.pressing[pairs.tool, pairs.node] = pairs.pressure
         width = np.zeros(len(state.tools))

@@ -100,5 +100,8 @@ def _iron(border: Floats, fixed: NDArray[np.bool_], reach: float, shallow: float
             continue
         off = border[inner] - start
         if np.abs(off[:, 0] * chord[1] - off[:, 1] * chord[0]).max() < shallow * length:
-            share = np.arange(1, len(inner) + 1)[:, None] / (len(inner) + 1)
-            border[inner] = start + share * chord
+            # By length, not evenly: on a border as it was sawn or ground an edge may be twenty elements
+            # long, and its neighbours must not be drawn along it.
+            around = np.concatenate([[start], border[inner], [end]])
+            steps = np.cumsum(np.linalg.norm(np.diff(around, axis=0), axis=1))
+            border[inner] = start + (steps[:-1] / steps[-1])[:, None] * chord

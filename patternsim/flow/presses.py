@@ -82,6 +82,7 @@ def between_dies(
     strength: Strength = even,
     symmetry: Symmetry | None = None,
     lines: Mapping[str, Floats] | None = None,
+    sizes: Size | None = None,
 ) -> Operation:
     """Return the press of a whole section between any dies.
 
@@ -91,12 +92,14 @@ def between_dies(
         Closed quadratic border, counter-clockwise.
     symmetry : Symmetry or None
         Lines to work out one side of only; None: none. Lines followed must lie on that side.
+    sizes : Size or None
+        Of elements, place by place; None: even over the section, coarser along a thin bar's middle.
     """
     symmetry = symmetry or Symmetry()
     part = kept(curve, symmetry)
     low, high = curve.min(axis=0), curve.max(axis=0)
     share = 0.5 ** ((symmetry.x is not None) + (symmetry.y is not None))
-    size = capped(_sizes(low, high, fineness.across), part, round(fineness.most * share))
+    size = capped(sizes or _sizes(low, high, fineness.across), part, round(fineness.most * share))
     part = part.copy()
     mend(part, size.finest)
     return Operation(

@@ -130,6 +130,13 @@ def _upset(here: Here) -> Fields:
     return {"length_mm": _less(here.size[0], 0.9)}
 
 
+def _fuller(here: Here) -> Fields:
+    long, _, thick = here.size
+    count = max(1, min(8, int(long / (3.0 * thick))))
+    places = [_round(long * (k + 1) / (count + 1)) for k in range(count)]
+    return {"places_mm": places, "depth_mm": _less(thick, 0.1), "radius_mm": _less(thick, 0.5)}
+
+
 def _crush_corners(here: Here) -> Fields:
     return {"flat_mm": _less((here.size[1] + here.size[2]) / 2, 0.4)}
 
@@ -187,6 +194,7 @@ def _reweld(_here: Here) -> Fields:
 _FIELDS: dict[str, Callable[[Here], Fields]] = {
     "bend": _bend,
     "crush-corners": _crush_corners,
+    "fuller": _fuller,
     "cut": _cut,
     "draw": _draw,
     "flatten": _flatten,

@@ -7,7 +7,7 @@ import tomllib
 from patternsim.data import resource
 from patternsim.errors import UsageError
 
-NAMES = ("feather-from-w", "feather", "w-bar")
+NAMES = ("feather-from-w", "feather", "w-bar", "random")
 
 
 def starting_job(name: str) -> str:

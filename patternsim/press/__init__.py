@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from patternsim.press.asked import Gaps, Level, Pass, PressAnswer, PressProblem
-from patternsim.press.goals import Corners, Draw, Goal, Load, Squeeze
+from patternsim.press.goals import Corners, Draw, Goal, Grooves, Load, Squeeze
 from patternsim.press.levels import cells_for, press
 from patternsim.press.splitting import SplitAnswer, SplitProblem, split
 from patternsim.press.spread import spread_exponent, spread_width
-from patternsim.press.wedge import FITTED_DEG, HalfBlock, WedgeDrag, drag_at_cut
+from patternsim.press.wedge import FITTED_DEG, HalfBlock, WedgeDrag
 
 __all__ = [
     "FITTED_DEG",
@@ -15,6 +15,7 @@ __all__ = [
     "Draw",
     "Gaps",
     "Goal",
+    "Grooves",
     "HalfBlock",
     "Level",
     "Load",
@@ -26,7 +27,6 @@ __all__ = [
     "Squeeze",
     "WedgeDrag",
     "cells_for",
-    "drag_at_cut",
     "press",
     "split",
     "spread_exponent",

@@ -19,15 +19,8 @@ from patternsim.fields.compiler import intrinsic, ir, njit, types
 
 TILE = 256
 """Points followed together: their sums run over several at once, and stay in the first-level cache."""
-CURVE_STEP = 0.01
-"""Spacing of the knots of a wedge's curves of shares, over the width."""
-PER_STEP = 100.0
-PROBE = 1e-4
-"""Half the stretch, over the width, on which the slope of a wedge's stream function is taken."""
-ROUND_OFF = 0.05
-"""Depth over the width in which layers change from cut to whole below the nose."""
-STEEPEST = 60.0
-
+BEYOND = 1.2
+"""How far from the cut the modes of a split are curves, over the width of the half."""
 FAST = {"contract"}
 """Products and sums may be done at once; nothing else is allowed to change a digit."""
 PER_LN2 = 1.4426950408889634
@@ -191,100 +184,84 @@ def folded(points, weights, start, end, steps):
 
 
 @njit(cache=True, nogil=True, inline="always")
-def _on_curve(table, first, count, x):
-    """Value of a curve `x` (over the width) beyond its first knot; level beyond its ends."""
-    x = min(max(x, 0.0), count * CURVE_STEP)
-    k = int(x * PER_STEP)
-    t = x - k * CURVE_STEP
-    k += first
-    return ((table[k, 0] * t + table[k, 1]) * t + table[k, 2]) * t + table[k, 3]
-
-
-@njit(cache=True, nogil=True, inline="always")
-def _thrice(table, first, count, low, x):
-    """Values of a curve at `x` and a probe before and beyond it."""
-    x -= low
-    if x <= -PROBE:
-        level = table[first, 3]
-        return level, level, level
-    if x >= count * CURVE_STEP + PROBE:
-        level = table[first + count, 3]
-        return level, level, level
-    return (
-        _on_curve(table, first, count, x),
-        _on_curve(table, first, count, x - PROBE),
-        _on_curve(table, first, count, x + PROBE),
-    )
+def _on_curve(table, mode, x, per_mm):
+    """Value and slope a mm of a mode's drag, `x` knots beyond its first; level beyond its ends."""
+    last = table.shape[1] - 1
+    within = min(max(x, 0.0), last + 1.0)
+    k = min(int(within), last)
+    t = within - k
+    value = ((table[mode, k, 0] * t + table[mode, k, 1]) * t + table[mode, k, 2]) * t + table[mode, k, 3]
+    slope = (3.0 * table[mode, k, 0] * t + 2.0 * table[mode, k, 1]) * t + table[mode, k, 2]
+    return value, (slope * per_mm if within == x else 0.0)
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath=FAST)
-def _shares(count, s, wedge, table, spans, lows, share):
-    """Share of full drag at the depths `s`, and a probe before and beyond each."""
-    width, length, nose_depth, long = wedge[0], wedge[1], wedge[2], wedge[3]
+def _drag_velocity(count, s, d, half, table, u, v):
+    """Velocity of the drag at depths `s` and distances `d`, the sum of five modes.
+
+    psi = sum of g_k(s) f_k(d, o), with o the half's width there and q = d / o. Every f_k is nought at
+    d = 0 and d = o; its slopes by d are, less their mean: exp(-d / l), the same made flat at the cut by
+    a part of the length c l, (1 - q)^2, (1 - q^2)^2, and -q^4.
+    """
+    start, growth, decay, core, low, per_mm = half
     for j in range(count):
-        e, e_low, e_high = _thrice(table, spans[0], spans[1], lows[0], s[j] / width)
-        b, b_high, b_low = _thrice(table, spans[2], spans[3], lows[1], (length - s[j]) / width)
-        n = n_low = n_high = 1.0
-        if long > 0.0:
-            n, n_low, n_high = _thrice(table, spans[4], spans[5], lows[2], (s[j] - nose_depth) / width)
-        share[0, j] = e * b * (1.0 - long + long * n)
-        share[1, j] = e_low * b_low * (1.0 - long + long * n_low)
-        share[2, j] = e_high * b_high * (1.0 - long + long * n_high)
-
-
-@njit(cache=True, nogil=True, inline="always")
-def _summed(sharp, blunt, core, r):
-    """Integral of the drag over drag times decay, for the two exponentials and the roundness there."""
-    even = 1.0 - sharp
-    return (1.0 - r) * even + r * (even - core * core * (1.0 - blunt)) / (1.0 - core)
-
-
-@njit(cache=True, nogil=True, error_model="numpy", fastmath=FAST)
-def _drag_velocity(count, s, d, wedge, share, u, v):
-    """Velocity of the drag at depths `s` and distances `d`, from the shares of full drag there."""
-    width, nose_depth, drag, decay, core = wedge[0], wedge[2], wedge[4], wedge[5], wedge[6]
-    outer_start, slope = wedge[7], wedge[8]
-    probe = PROBE * width
-    # What a probe along the depth does to each of the exponentials is one factor.
-    rounder = np.exp(2.0 * PROBE / ROUND_OFF)
-    sharper, blunter = np.exp(-slope * probe / decay), np.exp(-slope * probe / (core * decay))
-    for j in range(count):
-        outer = outer_start + slope * s[j]
+        x = (s[j] - low) * per_mm
+        outer = start + growth * s[j]
+        q = d[j] / outer
+        # Well beyond the half the modes go on along straight lines: samples there must not run away.
+        p = min(q, BEYOND)
+        pp, left, more = p * p, 1.0 - p, q - p
         near, near_core = _exp(-d[j] / decay), _exp(-d[j] / (core * decay))
         far, far_core = _exp(-outer / decay), _exp(-outer / (core * decay))
-        depth = 2.0 * (s[j] - nose_depth) / (ROUND_OFF * width)
-        q = _exp(-min(max(depth, -STEEPEST), STEEPEST))
-        r, r_low, r_high = 1.0 / (1.0 + q), 1.0 / (1.0 + q * rounder), 1.0 / (1.0 + q / rounder)
-        profile = (1.0 - r) * near + r * (near - core * near_core) / (1.0 - core)
-        u[j] = share[0, j] * drag * (profile - decay * _summed(far, far_core, core, r) / outer)
-        low = _summed(near, near_core, core, r_low) - d[j] / (outer - slope * probe) * _summed(
-            far / sharper, far_core / blunter, core, r_low
-        )
-        high = _summed(near, near_core, core, r_high) - d[j] / (outer + slope * probe) * _summed(
-            far * sharper, far_core * blunter, core, r_high
-        )
-        v[j] = drag * decay * (share[1, j] * low - share[2, j] * high) / (2.0 * probe)
+        along = away = 0.0
+        # Beside the cut: f = S(d) - q S(o), S the integral of the slope.
+        g, slope = _on_curve(table, 0, x, per_mm)
+        whole = decay * (1.0 - far)
+        along += g * (near - whole / outer)
+        away += slope * (decay * (1.0 - near) - q * whole)
+        away += g * growth * (q * (whole / outer - far))
+        # The same, flat at the cut.
+        g, slope = _on_curve(table, 1, x, per_mm)
+        round_near = (near - core * near_core) / (1.0 - core)
+        round_far = (far - core * far_core) / (1.0 - core)
+        whole = decay * (1.0 - far - core * core * (1.0 - far_core)) / (1.0 - core)
+        part = decay * (1.0 - near - core * core * (1.0 - near_core)) / (1.0 - core)
+        along += g * (round_near - whole / outer)
+        away += slope * (part - q * whole)
+        away += g * growth * (q * (whole / outer - round_far))
+        # Over the whole half: f = o P(q), and its slope by o is P - q P'.
+        g, slope = _on_curve(table, 2, x, per_mm)
+        rate = left * left - 1.0 / 3.0
+        part = (1.0 - left * left * left - p) / 3.0 + more * rate
+        along += g * rate
+        away += slope * outer * part + g * growth * (part - q * rate)
+        g, slope = _on_curve(table, 3, x, per_mm)
+        rate = (1.0 - pp) * (1.0 - pp) - 8.0 / 15.0
+        part = p * (7.0 / 15.0 - pp * (2.0 / 3.0 - pp / 5.0)) + more * rate
+        along += g * rate
+        away += slope * outer * part + g * growth * (part - q * rate)
+        g, slope = _on_curve(table, 4, x, per_mm)
+        rate = 0.2 - pp * pp
+        part = 0.2 * p * (1.0 - pp * pp) + more * rate
+        along += g * rate
+        away += slope * outer * part + g * growth * (part - q * rate)
+        u[j], v[j] = along, -away
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath=FAST)
-def dragged(points, wedge, table, spans, lows, start, end, steps):
+def dragged(points, half, table, start, end, steps):
     """Return where points (n, 2) beside a cut are at time `end` of the drag of a wedge.
 
     Parameters
     ----------
     points : (n, 2) float64, mm
         Depth below the entry and distance from the cut.
-    wedge : tuple of 9 floats
-        Width and length of the block, depth of the nose (mm), how far the nose's own curve counts, drag
-        and its decay (mm), core of the nose over the decay, width of the half at the entry (mm) and its
-        growth with depth.
-    table : (m, 4) float64
-        Cubics of the curves of shares, highest power first: entry, base, nose; the last row of each
-        holds the level beyond its end.
-    spans : tuple of 6 ints
-        First row of each curve and its count of stretches.
-    lows : tuple of 3 floats
-        First knot of each curve, over the width.
+    half : tuple of 6 floats
+        Width of the half at the entry (mm) and its growth with depth, length in which the drag beside
+        the cut falls by e (mm), the core's share of it, depth of the first knot (mm), knots a mm.
+    table : (5, m, 4) float64
+        Cubics of each mode's drag over depth, mm, highest power first, over the knots counted from
+        theirs.
     start, end : float
         Times; backwards where end < start.
     steps : int
@@ -296,7 +273,6 @@ def dragged(points, wedge, table, spans, lows, start, end, steps):
     at_s, at_d = np.empty(TILE), np.empty(TILE)
     u, v = np.empty(TILE), np.empty(TILE)
     sum_u, sum_v = np.empty(TILE), np.empty(TILE)
-    share = np.empty((3, TILE))
     for first in range(0, points.shape[0], TILE):
         count = min(TILE, points.shape[0] - first)
         for j in range(count):
@@ -306,8 +282,7 @@ def dragged(points, wedge, table, spans, lows, start, end, steps):
                 at_s[j], at_d[j] = s[j], d[j]
                 sum_u[j] = sum_v[j] = 0.0
             for stage in range(4):
-                _shares(count, at_s, wedge, table, spans, lows, share)
-                _drag_velocity(count, at_s, at_d, wedge, share, u, v)
+                _drag_velocity(count, at_s, at_d, half, table, u, v)
                 weight = 1.0 if stage in (0, 3) else 2.0
                 reach = h if stage == 2 else h / 2.0
                 for j in range(count):

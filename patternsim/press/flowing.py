@@ -7,8 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
-from typing import Protocol
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,9 +19,10 @@ from patternsim.flow.presses import Fineness
 from patternsim.flow.settings import STEEL, Stretch, Symmetry, even
 from patternsim.flow.stops import Flat, Stroke
 from patternsim.press.asked import Gaps
-from patternsim.press.goals import Corners, Draw, Goal, Load, Squeeze
+from patternsim.press.goals import Corners, Draw, Load, Squeeze
 from patternsim.press.planning import beyond, contact, passes
 from patternsim.press.spread import spread_exponent
+from patternsim.press.way import Askew, Curve, Part, Turned, Way
 from patternsim.progress import Progress
 from patternsim.section import flattened
 
@@ -37,82 +37,10 @@ PASSIVE = 0.3
 would squirt out of every notch in a side."""
 OTHER_SIZES = (0.87, 1.15, 0.8)
 """Element sizes, over those asked for, that are tried where a mesh cannot be made."""
-AT_ONCE = 6000
-"""Points that are led back before it is asked again whether they are wanted."""
 LEFT = 0.9
 """Share of a press's progress that is left after each pass."""
 QUARTER = np.array([[0.0, 1.0], [-1.0, 0.0]])
 """Into the frame of a turned pass: before it, the first axis points along the stroke."""
-
-
-class Part(Protocol):
-    """A backward map of a plane."""
-
-    def back(self, points: Floats) -> Floats:
-        """Return where points (n, 2) were before."""
-
-    def inside(self, points: Floats) -> NDArray[np.bool_]:
-        """Return which points (n, 2) lie in the steel."""
-
-    def outline(self) -> Floats:
-        """Return the outline as a polygon (k, 2)."""
-
-
-class Way:
-    """The backward map of passes one after another, each in its own frame."""
-
-    def __init__(self) -> None:
-        self._parts: list[tuple[Part, Floats]] = []
-
-    def add(self, part: Part, into: Floats) -> None:
-        """Add the latest pass; `into` (2, 2) turns points into its frame."""
-        self._parts.append((part, into))
-
-    def copy(self) -> Way:
-        """Return the passes so far."""
-        other = Way()
-        other._parts = list(self._parts)
-        return other
-
-    def back(self, points: Floats) -> Floats:
-        """Return where points (n, 2) after the last pass were before the first."""
-        for part, into in reversed(self._parts):
-            points = part.back(points @ into.T) @ into
-        return points
-
-    def inside(self, points: Floats) -> NDArray[np.bool_]:
-        """Return which points (n, 2) lie in the steel after the last pass."""
-        part, into = self._parts[-1]
-        return part.inside(points @ into.T)
-
-    def outline(self) -> Floats:
-        """Return the outline after the last pass."""
-        part, into = self._parts[-1]
-        return part.outline() @ into
-
-
-class Heeded:
-    """A backward map that asks, between points, whether the work is still wanted."""
-
-    def __init__(self, part: Part, progress: Progress) -> None:
-        self._part, self._progress = part, progress
-
-    def back(self, points: Floats) -> Floats:
-        """Return where points (n, 2) were before."""
-        found = []
-        for first in range(0, max(len(points), 1), AT_ONCE):
-            self._progress.at(1.0, "")
-            found.append(self._part.back(points[first : first + AT_ONCE]))
-        return np.concatenate(found)
-
-    def inside(self, points: Floats) -> NDArray[np.bool_]:
-        """Return which points (n, 2) lie in the steel."""
-        self._progress.at(1.0, "")
-        return self._part.inside(points)
-
-    def outline(self) -> Floats:
-        """Return the outline as a polygon (k, 2)."""
-        return self._part.outline()
 
 
 class Pressing:
@@ -136,12 +64,12 @@ class Pressing:
         self.loads: list[Load] = []
         self.damage = 0.0
         self.unsettled = self.steps = 0
-        self._friction, self._fine = friction, fine
+        self.friction, self._fine = friction, fine
         self._gaps, self._progress = gaps, progress
 
     # --- goals ----------------------------------------------------------------------------
 
-    def reach(self, goal: Goal) -> None:
+    def reach(self, goal: Squeeze | Draw | Corners) -> None:
         """Press until `goal` is reached.
 
         Raises
@@ -225,7 +153,7 @@ class Pressing:
             return between_flats(
                 curve,
                 to=to,
-                friction=self._friction,
+                friction=self.friction,
                 fineness=fineness,
                 sideways=held,
                 strength=self._strength(into),
@@ -247,7 +175,7 @@ class Pressing:
         stroke = high - low - to
         return between_dies(
             curve,
-            tools.tilted_dies(low, high + reach, degrees, friction=self._friction),
+            tools.tilted_dies(low, high + reach, degrees, friction=self.friction),
             (Stroke(stroke + reach),),
             fineness=fineness,
             height=high - low,
@@ -262,7 +190,7 @@ class Pressing:
         low, high = flattened(curve).min(axis=0), flattened(curve).max(axis=0)
         height = float(high[1] - low[1])
         symmetry = symmetry_of(curve) if self._gaps is None else Symmetry()
-        dies = tools.flat_dies(float(low[1]), float(high[1]), friction=self._friction)
+        dies = tools.flat_dies(float(low[1]), float(high[1]), friction=self.friction)
         used: tuple[tools.Tool, ...] = dies if symmetry.y is None else dies[:1]
         # Corners of a right angle pressed to flats f: a stroke of about f. The die lies on half of f on
         # the mean: that is the width the spread goes by.
@@ -284,9 +212,22 @@ class Pressing:
         self._run(crush, into, height - goal.flat)
 
     def _run(self, make: Callable[[Fineness], Operation], into: Floats, to: float) -> None:
+        self.run(make, lambda part: Turned(part=part, into=into), to)
+
+    def run(
+        self, make: Callable[[Fineness], Operation], place: Callable[[Part], Part], to: float
+    ) -> None:
+        """Work a pass out; `place` brings its flow back into the frame of the section.
+
+        Raises
+        ------
+        FlowError
+            If the flow gives out.
+        """
         flowed = sturdily(make, self._fine, _Passing(self._progress, len(self.loads)))
-        self.way.add(flowed.chain, into)
-        self.curve = flowed.curve() @ into
+        part = place(flowed.chain)
+        self.way.add(part)
+        self.curve = place(Curve(flowed.curve())).outline()
         self.loads.append(_load(flowed, to))
         self.damage = max(self.damage, flowed.report.damage.value)
         self.steps += flowed.report.steps
@@ -314,7 +255,7 @@ class Pressing:
             polygon=points,
         )
         self.curve = askew.forward(_finer(self.curve))
-        self.way.add(replace(askew, polygon=flattened(self.curve)), np.eye(2))
+        self.way.add(replace(askew, polygon=flattened(self.curve)))
 
 
 def sturdily(make: Callable[[Fineness], Operation], fine: bool, progress: Progress) -> Flowed:
@@ -347,55 +288,6 @@ class _Passing:
     def at(self, fraction: float, text: str) -> None:
         """The pass stands at `fraction`."""
         self._whole.at(1.0 - LEFT ** (self._before + fraction), f"pass {self._before + 1}")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Askew:
-    """A stack set up out of upright or out of line: a shear along its height.
-
-    Attributes
-    ----------
-    axis : int
-        Along which it stands.
-    low, high : float
-        Its ends.
-    lean, bow : float
-        Sideways over height; how far the middle stands out.
-    polygon : (k, 2)
-        Its outline as it stands.
-    """
-
-    axis: int
-    low: float
-    high: float
-    lean: float
-    bow: float
-    polygon: Floats
-
-    def _aside(self, points: Floats) -> Floats:
-        t = (points[:, self.axis] - self.low) / (self.high - self.low)
-        return self.lean * (t - 0.5) * (self.high - self.low) + self.bow * 4.0 * t * (1.0 - t)
-
-    def forward(self, points: Floats) -> Floats:
-        """Return where points of the true stack stand."""
-        out = points.copy()
-        out[:, 1 - self.axis] += self._aside(points)
-        return out
-
-    def back(self, points: Floats) -> Floats:
-        """Return where points (n, 2) were in the true stack."""
-        out = points.copy()
-        out[:, 1 - self.axis] -= self._aside(points)
-        return out
-
-    def inside(self, points: Floats) -> NDArray[np.bool_]:
-        """Return which points (n, 2) lie in the steel: none asks this of what is pressed next."""
-        low, high = self.polygon.min(axis=0), self.polygon.max(axis=0)
-        return np.asarray(((points >= low) & (points <= high)).all(axis=1))
-
-    def outline(self) -> Floats:
-        """Return the outline as it stands."""
-        return self.polygon
 
 
 def _finer(curve: Floats) -> Floats:

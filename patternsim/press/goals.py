@@ -62,7 +62,27 @@ class Corners:
     bite: float
 
 
-Goal = Squeeze | Draw | Corners
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grooves:
+    """Press grooves with a round die, one after another, across the first axis of the plane.
+
+    Attributes
+    ----------
+    places : tuple of float, mm
+        Along the first axis, from its low end, as the steel lies before.
+    depth, radius : float, mm
+        Of each groove; of the die.
+    faces : str
+        'both', 'mark-side', 'off-side' or 'alternate'. Against one face the other lies on a flat die.
+    """
+
+    places: tuple[float, ...]
+    depth: float
+    radius: float
+    faces: str
+
+
+Goal = Squeeze | Draw | Corners | Grooves
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -21,8 +21,9 @@ from patternsim.flow.sampling import sampled
 from patternsim.flow.settings import STEEL
 from patternsim.press import keeping
 from patternsim.press.asked import Level
-from patternsim.press.flowing import Heeded, Way, sturdily
+from patternsim.press.flowing import sturdily
 from patternsim.press.goals import Load
+from patternsim.press.way import Heeded, Way
 from patternsim.press.worked import grid_arrays, grid_from
 from patternsim.progress import Progress, Silent
 from patternsim.section import flattened
@@ -217,8 +218,8 @@ def _packed_open(opened: Flowed, progress: Progress) -> keeping.Arrays:
 
 def _packed_shut(opened: Flowed, closed: Flowed, progress: Progress) -> keeping.Arrays:
     way = Way()
-    way.add(opened.chain, np.eye(2))
-    way.add(closed.chain, np.eye(2))
+    way.add(opened.chain)
+    way.add(closed.chain)
     found = sampled(Heeded(way, progress), short=SHORT_SHUT, grading=GRADING, shaft=SHAFT)
     report = closed.report
     load = report.peak("side die")

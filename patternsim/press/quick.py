@@ -27,11 +27,17 @@ SWIRLS = {
 }
 """Friction factor: (p, q, n) of the swirl a unit of ln reduction, p / (1 + (a / q)^n), with a the
 current width over height. Fitted to 25 finite-element upsets of plane sections (width over height
-0.7 to 3, reductions of 15 to 50 %, rate exponent 0.15); the map is then right to 0.002 to 0.025 of
-the width before, an even stretch only to 0.003 to 0.1."""
+0.7 to 3, reductions of 15 to 50 %, rate exponent 0.15). Against 120 flows of this program (0.5 to 3;
+15, 30, 50, 65 %; friction 0.2 to 1) the map is right to 0.022 of the width before (rms of all; 0.001 to
+0.066), an even stretch to 0.070, and no single swirl comes nearer than 0.0215. By width over height
+0.5, 0.7, 1, 1.5, 2, 3: 0.038, 0.028, 0.020, 0.014, 0.012, 0.009."""
 
 NARROWEST = 0.7
-"""Least width over height of the fits."""
+"""Width over height below which dies move the steel next to them and leave the middle."""
+NARROW_POWER = 4.0
+"""Power of the current width over height, below that, by which the swirl falls: the same flows (at 0.5
+they are met to 0.038; with a swirl that does not fall, to 0.041) and 24 of 0.15 to 0.4. Edges of a thin
+bar come out of it nearly unmoved, as in the flow."""
 CRUSH = (
     (0.000, (0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)),
     (0.300, (0.011, -0.174, 0.27, -0.541, -0.027, -0.006, 0.006, -0.003, -0.011)),
@@ -43,6 +49,8 @@ CRUSH = (
 """Width of the crushed flats over the side: weights of the nine parts of the corner fold, fitted to
 finite-element crushes squared again in eight passes; right to 0.003 to 0.012 of the side away from
 the corners, where true bars stay round."""
+PLACES, WEIGHTS = np.polynomial.legendre.leggauss(8)
+"""Gauss's rule for the squeeze of a narrow section."""
 TIME_STEPS = 12
 """Runge-Kutta steps, at least; twelve leave 5e-6 of the half-size."""
 STEPS_BY_SWIRL = 16
@@ -61,14 +69,19 @@ def swirl_of_squeeze(aspect: float, squeeze: float, friction: float) -> float:
     friction : float
         Friction factor, 0 to 1; no friction, no swirl; below 0.2 it falls in proportion.
     """
+    widening = math.log(NARROWEST / aspect) / 2.0  # squeeze up to which it is narrow
+    early = min(max(widening, 0.0), max(squeeze, 0.0))
+    late = squeeze - early
+    wide = aspect * math.exp(2.0 * early)
+    at = aspect * np.exp(early * (1.0 + PLACES))
+    falling = (at / NARROWEST) ** NARROW_POWER * WEIGHTS * early / 2.0
     amounts = [0.0]
     for p, q, n in SWIRLS.values():
-        start = 1.0 + (aspect / q) ** n
-        end = 1.0 + (aspect * math.exp(2.0 * squeeze) / q) ** n
-        amounts.append(p * (squeeze - math.log(end / start) / (2.0 * n)))
-    # Narrower than was fitted, dies move the steel next to them and leave the middle: by eye, no source.
-    narrow = min(1.0, aspect / NARROWEST)
-    return narrow * float(np.interp(friction, (0.0, *SWIRLS), amounts))
+        start = 1.0 + (wide / q) ** n
+        end = 1.0 + (wide * math.exp(2.0 * late) / q) ** n
+        narrow = float(np.sum(falling * p / (1.0 + (at / q) ** n)))
+        amounts.append(narrow + p * (late - math.log(end / start) / (2.0 * n)))
+    return float(np.interp(friction, (0.0, *SWIRLS), amounts))
 
 
 def net_swirl(passes: Sequence[FlowPass], friction: float) -> float:

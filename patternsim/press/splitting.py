@@ -13,9 +13,9 @@ from patternsim.press.wedge import HalfBlock, WedgeDrag
 
 Floats = NDArray[np.float64]
 
-CELLS_A_WIDTH = 170
+CELLS_A_WIDTH = 200
 """Cells along the cut for every width of the block: what keeps area to a thousandth at 60 degrees."""
-CELLS_ACROSS = 84
+CELLS_ACROSS = 132
 CELLS_ALONG_MOST = 1200
 LIP = 0.12
 """How far the entry rises beside the wedge, over the width, at most: 0.09 in finite-element splits of
@@ -23,7 +23,7 @@ blocks 1.5 widths tall, and room to spare."""
 GRADING = 0.06
 """Length over the width in which samples crowd towards the cut."""
 KEPT = 16
-"""Splits kept worked out, some 0.2 MB each."""
+"""Splits kept worked out, some 0.4 MB each."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -12,8 +12,10 @@ from patternsim.fields import Grid
 from patternsim.flow.sampling import sampled
 from patternsim.press import keeping
 from patternsim.press.asked import Gaps, Level, PressAnswer, PressProblem
-from patternsim.press.flowing import Heeded, Pressing
-from patternsim.press.goals import Draw, Goal, Load, Squeeze
+from patternsim.press.flowing import Pressing
+from patternsim.press.goals import Draw, Goal, Grooves, Load, Squeeze
+from patternsim.press.grooving import press_grooves
+from patternsim.press.way import Heeded
 from patternsim.progress import Progress
 from patternsim.section import area_of, as_curve, flattened
 
@@ -50,7 +52,10 @@ def pressed(problem: PressProblem, level: Level, progress: Progress) -> PressAns
         pressing = Pressing(
             curve, friction=problem.friction, fine=level is Level.FINE, gaps=gaps, progress=progress
         )
-        pressing.reach(goal)
+        if isinstance(goal, Grooves):
+            press_grooves(pressing, goal)
+        else:
+            pressing.reach(goal)
         return _packed(pressing, progress)
 
     return _answer(keeping.shelf().kept(key, work), scale, level)
@@ -61,6 +66,9 @@ def scaled(goal: Goal, by: float) -> Goal:
     if isinstance(goal, Squeeze):
         width = None if goal.width is None else goal.width * by
         return replace(goal, to=goal.to * by, width=width, bite=goal.bite * by, bow_mm=goal.bow_mm * by)
+    if isinstance(goal, Grooves):
+        places = tuple(round(place * by, ROUNDED) for place in goal.places)
+        return replace(goal, places=places, depth=goal.depth * by, radius=goal.radius * by)
     if isinstance(goal, Draw):
         return replace(goal, width=goal.width * by, thickness=goal.thickness * by, bite=goal.bite * by)
     return replace(goal, flat=goal.flat * by, bite=goal.bite * by)

@@ -16,6 +16,8 @@ from patternsim.step import Context, HotStep, Outcome, Part, clauses, number, re
 from patternsim.wording import told_mm
 
 TABLE_MM = 0.1
+SHORTEST_MM = 2 * TABLE_MM
+"""Arc that is still told apart from a straight bar."""
 EASE = 1.0
 """Length over which the curvature of a bend eases in, over the width; by eye, no source."""
 
@@ -63,6 +65,11 @@ class Bend(HotStep):
         arc = abs(angle) * self.radius_mm
         if self.angle_deg == 0.0:
             raise StepError(f"{self.id}: a bend of 0° does nothing; give an angle")
+        if arc < SHORTEST_MM:
+            raise StepError(
+                f"{self.id}: the bend takes {told_mm(arc)} of bar, too little to be made; give more "
+                "angle, or leave the step out"
+            )
         if self.radius_mm < width:
             raise StepError(
                 f"{self.id}: a radius of {told_mm(self.radius_mm)} is less than the width "

@@ -26,6 +26,7 @@ from patternsim.job import (
 from patternsim_app.session import MOST_UNDOS, ChangedOutsideError, Session
 
 NAMES = [name for name, _ in starting_jobs()]
+FORMS = ("unix", "dos", "marked", "unix")
 FEATHER = starting_job("feather")
 
 
@@ -466,7 +467,7 @@ def random_edit(text, luck):
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize(("name", "form"), list(zip(NAMES, ("unix", "dos", "marked"), strict=True)))
+@pytest.mark.parametrize(("name", "form"), list(zip(NAMES, FORMS, strict=True)))
 def test_two_thousand_edits_undos_and_redos_lead_back_and_forth_to_the_same_bytes(qapp, name, form):
     text = starting_job(name)
     text = text.replace("\n", "\r\n") if form == "dos" else "\ufeff" + text if form == "marked" else text

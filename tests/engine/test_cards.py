@@ -28,6 +28,7 @@ NEEDED = {
     "bend": {"start_mm": 40.0, "radius_mm": 300.0, "angle_deg": 12.0},
     "draw": {"width_mm": 42.0, "thickness_mm": 30.0},
     "flatten": {"thickness_mm": 17.0},
+    "fuller": {"places_mm": (30.0, 55.0), "depth_mm": 2.0},
     "join": {"bars": ("core", "jacket")},
     "press-on-edge": {"height_mm": 26.0},
     "square-up": {"side_mm": 40.0},

@@ -16,6 +16,7 @@ GIVEN = {
     "bars": ["core", "edge"],
     "offcuts": [{"name": "guard", "length_mm": 12.0}],
     "strips_to_mm": [1.95, 1.2],
+    "places_mm": [30.0, 55.0],
 }
 
 

@@ -17,7 +17,7 @@ from patternsim.work import run
 
 @pytest.fixture(scope="module")
 def feather():
-    return run(parse(starting_job("feather-from-w"), name="the worked feather"))
+    return run(parse(starting_job("feather-from-w"), name="the worked feather"), "quick")
 
 
 @pytest.fixture(scope="module")

@@ -39,8 +39,8 @@ def test_degrees_have_one_sign_in_all_the_steps_say():
 
 def test_a_refusal_is_rounded_and_says_what_helps():
     text = starting_job("feather-from-w").replace("pieces = 6", "pieces = 60")
-    reason = work_out(parse(text)).refused.reason
-    assert reason.startswith("the mark lies beside the piece, which is 864 x 53.1 x 2.5 mm")
+    reason = work_out(parse(text), "quick").refused.reason
+    assert reason.startswith("the mark lies beside the piece, which is 864 x 52.1 x 2 mm")
     assert reason.endswith("give a place on it")
 
 
@@ -66,8 +66,8 @@ def test_the_foot_of_a_picture_is_in_plain_words(monkeypatch):
     plain = drawing.lettered
     monkeypatch.setattr(drawing, "lettered", lambda *a, **k: told.append(k) or plain(*a, **k))
     job = parse(starting_job("w-bar"))
-    picture(run(job), "section", dpi=60.0)
-    picture(run(job), "section", dpi=60.0, after="corners")
+    picture(run(job, "quick"), "section", dpi=60.0)
+    picture(run(job, "quick"), "section", dpi=60.0, after="corners")
     said = " ".join(told[0]["notes"])
     number = [step.id for step in job.bar[0].step].index("corners") + 1
     assert said.startswith(f"An estimate. A sketch only: step {number}.")

@@ -117,15 +117,15 @@ def ids(result):
 @pytest.mark.parametrize("name", [*NAMES, "joined"])
 def test_a_job_that_can_be_worked_is_worked_whole(name):
     job = started(name)
-    worked = work_out(job)
+    worked = work_out(job, "quick")
     assert worked.refused is None
     assert ids(worked.result) == [step.id for bar in job.bar for step in bar.step]
-    assert seen(run(job)) == seen(worked.result)
+    assert seen(run(job, "quick")) == seen(worked.result)
 
 
 def test_a_refused_step_leaves_what_came_before_it(joined):
     job = changed(joined, "draw-3", width_mm=400.0, thickness_mm=400.0)
-    worked = work_out(job)
+    worked = work_out(job, "quick")
     assert worked.refused.step == "draw-3"
     assert worked.refused.bar == "third"
     assert worked.refused.way == ("bar", 2, "step", 3)
@@ -134,12 +134,12 @@ def test_a_refused_step_leaves_what_came_before_it(joined):
     # The first two went into the third, which was not finished.
     assert dict(worked.result.bars) == {}
     with pytest.raises(StepRefused) as raised:
-        run(job)
+        run(job, "quick")
     assert str(raised.value) == str(worked.refused)
 
 
 def test_bars_that_do_not_need_the_refused_one_are_worked_and_those_that_do_wait(joined):
-    worked = work_out(changed(joined, "draw-1", width_mm=400.0, thickness_mm=400.0))
+    worked = work_out(changed(joined, "draw-1", width_mm=400.0, thickness_mm=400.0), "quick")
     assert worked.refused.step == "draw-1"
     assert ids(worked.result) == ["stack-1", "weld-1", "stack-2", "nick", "stack-3"]
     assert list(worked.result.bars) == ["second"]
@@ -147,13 +147,13 @@ def test_bars_that_do_not_need_the_refused_one_are_worked_and_those_that_do_wait
 
 def test_the_first_of_two_refusals_is_told(joined):
     job = changed(joined, "draw-1", width_mm=400.0, thickness_mm=400.0)
-    worked = work_out(changed(job, "nick", along_mm=999.0))
+    worked = work_out(changed(job, "nick", along_mm=999.0), "quick")
     assert worked.refused.step == "draw-1"
     assert ids(worked.result) == ["stack-1", "weld-1", "stack-2", "stack-3"]
 
 
 def test_no_blade_comes_from_a_bar_that_was_not_finished(joined):
-    worked = work_out(changed(joined, "weld-3", down_pct=60.0, heats=40))
+    worked = work_out(changed(joined, "weld-3", down_pct=60.0, heats=40), "quick")
     assert worked.refused is not None
     with pytest.raises(UsageError, match="bar third, but it was not finished; mend the step"):
         worked.result.blade_piece()
@@ -162,7 +162,7 @@ def test_no_blade_comes_from_a_bar_that_was_not_finished(joined):
 def test_a_step_that_was_not_worked_has_no_piece(joined):
     job = changed(joined, "draw-1", width_mm=400.0, thickness_mm=400.0)
     job = changed(job, "nick", skip=True)
-    result = work_out(job).result
+    result = work_out(job, "quick").result
     with pytest.raises(UsageError, match='"draw-1" could not be worked'):
         result.after("draw-1")
     with pytest.raises(UsageError, match='"nick" is skipped'):
@@ -178,8 +178,8 @@ def test_a_step_that_was_not_worked_has_no_piece(joined):
 def test_a_job_with_skipped_steps_is_the_job_without_them(name):
     job, tried = started(name), 0
     for step in [step for bar in job.bar for step in bar.step]:
-        skipped = work_out(changed(job, step.id, skip=True))
-        without = work_out(with_steps(job, lambda one, gone=step: None if one is gone else one))
+        skipped = work_out(changed(job, step.id, skip=True), "quick")
+        without = work_out(with_steps(job, lambda one, gone=step: None if one is gone else one), "quick")
         assert seen(skipped.result) | {"job": None} == seen(without.result) | {"job": None}
         assert str(skipped.refused) == str(without.refused)
         tried += skipped.refused is None
@@ -187,7 +187,7 @@ def test_a_job_with_skipped_steps_is_the_job_without_them(name):
 
 
 def test_a_bar_whose_first_step_is_skipped_has_no_steel(joined):
-    worked = work_out(changed(joined, "stack-1", skip=True))
+    worked = work_out(changed(joined, "stack-1", skip=True), "quick")
     assert worked.refused.step == "weld-1"
     assert worked.refused.way == ("bar", 0, "step", 1)
     assert "there is no steel yet" in worked.refused.reason
@@ -195,7 +195,7 @@ def test_a_bar_whose_first_step_is_skipped_has_no_steel(joined):
 
 def test_a_bar_of_skipped_steps_cannot_be_joined(joined):
     job = changed(changed(joined, "stack-2", skip=True), "nick", skip=True)
-    worked = work_out(job)
+    worked = work_out(job, "quick")
     assert worked.refused.step == "join-3"
     assert worked.refused.reason == (
         "there is no steel in bar second: all its steps are skipped; use them again"
@@ -205,7 +205,8 @@ def test_a_bar_of_skipped_steps_cannot_be_joined(joined):
 def test_no_blade_comes_from_a_bar_of_skipped_steps(joined):
     third = joined.bar_named("third")
     result = work_out(
-        with_steps(joined, lambda s: s.model_copy(update={"skip": True}) if s in third.step else s)
+        with_steps(joined, lambda s: s.model_copy(update={"skip": True}) if s in third.step else s),
+        "quick",
     ).result
     assert list(result.bars) == ["first", "second"]
     with pytest.raises(UsageError, match="all its steps are skipped"):
@@ -213,14 +214,14 @@ def test_no_blade_comes_from_a_bar_of_skipped_steps(joined):
 
 
 def test_a_skipped_join_uses_no_bar_up(joined):
-    worked = work_out(changed(joined, "join-3", skip=True))
+    worked = work_out(changed(joined, "join-3", skip=True), "quick")
     assert worked.refused is None
     assert sorted(worked.result.bars) == ["first", "second", "third"]
 
 
 def test_a_job_of_skipped_steps_gives_nothing_and_no_fault(joined):
     job = with_steps(joined, lambda step: step.model_copy(update={"skip": True}))
-    worked = work_out(job)
+    worked = work_out(job, "quick")
     assert worked.refused is None
     assert worked.result.steps == ()
     assert dict(worked.result.bars) == {}
@@ -235,72 +236,72 @@ def kept(result, before):
 
 
 def test_the_same_job_is_taken_over_whole(joined):
-    before = work_out(joined).result
-    again = work_out(parse(JOINED), before=before).result
+    before = work_out(joined, "quick").result
+    again = work_out(parse(JOINED), "quick", before=before).result
     assert again.job is not joined
     assert all(new is old for new, old in zip(again.steps, before.steps, strict=True))
     assert seen(again) == seen(before)
 
 
 def test_a_change_costs_its_bar_from_there_on_and_what_joins_it(joined):
-    before = work_out(joined).result
+    before = work_out(joined, "quick").result
     job = changed(joined, "weld-1", down_pct=16.0)
-    after = work_out(job, before=before).result
+    after = work_out(job, "quick", before=before).result
     assert kept(after, before) == ["stack-1", "stack-2", "nick", "stack-3"]
-    assert seen(after) == seen(run(job))
+    assert seen(after) == seen(run(job, "quick"))
 
 
 def test_a_change_in_the_bar_that_joins_costs_none_of_the_joined(joined):
-    before = work_out(joined).result
+    before = work_out(joined, "quick").result
     job = changed(joined, "draw-3", thickness_mm=8.5)
-    after = work_out(job, before=before).result
+    after = work_out(job, "quick", before=before).result
     assert kept(after, before) == ids(before)[:-1]
-    assert seen(after) == seen(run(job))
+    assert seen(after) == seen(run(job, "quick"))
 
 
 def test_a_step_more_in_a_joined_bar_is_seen_by_the_join(joined):
     job = changed(joined, "draw-1", skip=True)
-    before = work_out(job).result
-    after = work_out(joined, before=before).result
+    before = work_out(job, "quick").result
+    after = work_out(joined, "quick", before=before).result
     assert kept(after, before) == ["stack-1", "weld-1", "stack-2", "nick", "stack-3"]
-    back = work_out(job, before=after).result
+    back = work_out(job, "quick", before=after).result
     assert kept(back, after) == ["stack-1", "weld-1", "stack-2", "nick", "stack-3"]
     assert seen(back) == seen(before)
 
 
 def test_another_shop_takes_nothing_over(joined):
-    before = work_out(joined).result
+    before = work_out(joined, "quick").result
     shop = joined.shop.model_copy(update={"friction_dies": 0.31})
     job = joined.model_copy(update={"shop": shop})
-    after = work_out(job, before=before).result
+    after = work_out(job, "quick", before=before).result
     assert kept(after, before) == []
-    assert seen(after) == seen(run(job))
+    assert seen(after) == seen(run(job, "quick"))
 
 
 def test_a_heading_changed_keeps_the_steel_and_shows_the_heading(joined):
-    before = work_out(joined).result
-    after = work_out(changed(joined, "weld-1", stage="Weld"), before=before).result
+    before = work_out(joined, "quick").result
+    after = work_out(changed(joined, "weld-1", stage="Weld"), "quick", before=before).result
     assert after.after("weld-1").step.stage == "Weld"
     assert after.after("weld-1").outcome is before.after("weld-1").outcome
     assert kept(after, before) == [one for one in ids(before) if one != "weld-1"]
 
 
 def test_a_job_mended_takes_over_what_was_worked_before_the_refusal(joined):
-    broken = work_out(changed(joined, "draw-1", width_mm=400.0, thickness_mm=400.0))
-    mended = work_out(joined, before=broken.result)
+    broken = work_out(changed(joined, "draw-1", width_mm=400.0, thickness_mm=400.0), "quick")
+    mended = work_out(joined, "quick", before=broken.result)
     assert mended.refused is None
     assert kept(mended.result, broken.result) == ids(broken.result)
-    assert seen(mended.result) == seen(run(joined))
+    assert seen(mended.result) == seen(run(joined, "quick"))
 
 
 def test_bars_that_change_their_names_are_worked_again(joined):
-    before = work_out(joined).result
+    before = work_out(joined, "quick").result
     names = {"first": "second", "second": "first", "third": "third"}
     swapped = joined.model_copy(
         update={"bar": tuple(b.model_copy(update={"name": names[b.name]}) for b in joined.bar)}
     )
-    after = work_out(swapped, before=before).result
-    assert seen(after) == seen(run(swapped))
+    after = work_out(swapped, "quick", before=before).result
+    assert seen(after) == seen(run(swapped, "quick"))
 
 
 NUMBERS = {
@@ -361,13 +362,13 @@ def test_worked_on_from_before_is_worked_afresh(name):
     @given(st.lists(edits(), min_size=1, max_size=4))
     def one(several):
         nonlocal taken
-        job, before = start, work_out(start).result
+        job, before = start, work_out(start, "quick").result
         for edit in several:
             try:
                 job = edited(job, edit)
             except ValidationError:
                 assume(False)
-            worked, fresh = work_out(job, before=before), work_out(job)
+            worked, fresh = work_out(job, "quick", before=before), work_out(job, "quick")
             assert seen(worked.result) == seen(fresh.result)
             assert str(worked.refused) == str(fresh.refused)
             taken += len(kept(worked.result, before))
@@ -384,10 +385,10 @@ def test_jobs_worked_side_by_side_are_worked_as_one_by_one(joined):
     jobs = [changed(joined, "weld-1", down_pct=15.0 + k / 3) for k in range(6)]
     jobs += [changed(started("feather"), "split", off_centre_mm=k / 4) for k in range(3)]
     with ThreadPoolExecutor(max_workers=4) as pool:
-        together = list(pool.map(run, jobs))
-    for kept in (levels._quick, splitting.split):
-        kept.cache_clear()
-    assert [seen(one) for one in together] == [seen(run(job)) for job in jobs]
+        together = list(pool.map(lambda job: run(job, "quick"), jobs))
+    levels._quick.cache_clear()
+    splitting.split.cache_clear()
+    assert [seen(one) for one in together] == [seen(run(job, "quick")) for job in jobs]
 
 
 # --- told on the way ---------------------------------------------------------------------
@@ -408,7 +409,7 @@ class Watched:
 
 def test_every_step_is_told_and_the_share_grows_to_one(joined):
     watch = Watched()
-    work_out(changed(joined, "nick", skip=True), progress=watch)
+    work_out(changed(joined, "nick", skip=True), "quick", progress=watch)
     shares = [share for share, _ in watch.told]
     assert shares[0] == 0.0
     assert shares[-1] == 1.0
@@ -418,13 +419,13 @@ def test_every_step_is_told_and_the_share_grows_to_one(joined):
 
 
 def test_work_taken_over_is_told_and_can_be_called_off_too(joined):
-    before = work_out(joined).result
+    before = work_out(joined, "quick").result
     with pytest.raises(Cancelled):
-        work_out(joined, progress=Watched(stop_at=3), before=before)
+        work_out(joined, "quick", progress=Watched(stop_at=3), before=before)
 
 
 def test_a_job_model_is_not_changed_by_working_it(joined):
     text = joined.model_dump_json()
-    work_out(joined)
+    work_out(joined, "quick")
     assert isinstance(joined, Job)
     assert joined.model_dump_json() == text

@@ -38,7 +38,7 @@ def feather(*, frictionless=False, **values):
         else:
             way = ("bar", 0, "step", place["split"], key)
         text = with_value(text, way, value)
-    return run(parse(text))
+    return run(parse(text), "quick")
 
 
 def codes(found):
@@ -157,7 +157,7 @@ def test_a_blade_that_reaches_beyond_the_bar_is_stopped():
 def test_an_entry_notch_inside_the_outline_is_stopped():
     """Cropped 0.5 mm instead of 12, the notch (0.12 widths by finite elements) lies in the blade."""
     text = starting_job("feather").replace("far_mm = 12.0", "far_mm = 0.5")
-    found = answers(run(parse(text)))
+    found = answers(run(parse(text), "quick"))
     assert "outline-off-steel" in codes(found) or "no-line-at-tip" in codes(found)
     assert found.stopped
 
@@ -201,9 +201,9 @@ def test_a_piece_that_is_not_there_is_refused():
 def test_accepted_findings_do_not_stop():
     text = with_value(starting_job("feather"), ("blade", "place", "tip"), "by-numbers")
     text = with_value(text, ("blade", "place", "off_middle_mm"), 1.6)
-    assert answers(run(parse(text))).stopped
+    assert answers(run(parse(text), "quick")).stopped
     text = text.replace("format = 1\n", 'format = 1\naccept = ["line-misses-tip"]\n')
-    found = answers(run(parse(text)))
+    found = answers(run(parse(text), "quick"))
     assert [f.code for f in found.findings if f.level == "stop"] == ["line-misses-tip"]
     assert not found.stopped
     assert next(f for f in found.findings if f.code == "line-misses-tip").accepted
@@ -219,7 +219,7 @@ def test_a_blade_thicker_than_its_bar_is_told_by_its_thickness_alone():
 
 def test_an_acceptance_of_nothing_is_told():
     text = starting_job("feather").replace("format = 1\n", 'format = 1\naccept = ["line-mises-tip"]\n')
-    (told,) = [f for f in answers(run(parse(text))).findings if f.code == "unknown-acceptance"]
+    (told,) = [f for f in answers(run(parse(text), "quick")).findings if f.code == "unknown-acceptance"]
     assert "line-mises-tip" in told.text
 
 

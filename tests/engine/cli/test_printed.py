@@ -31,7 +31,7 @@ NOT_SHOWN = (
 @cache
 def result_of(text):
     """Return the worked job of a text; each is worked once."""
-    return run(parse(text))
+    return run(parse(text), "quick")
 
 
 @cache
@@ -75,7 +75,7 @@ def by_command(tmp_path, capsys, monkeypatch):
         monkeypatch.setenv("COLUMNS", str(columns))
         path = tmp_path / "job.toml"
         path.write_text(text, encoding="utf-8")
-        assert cli.main([command, str(path)]) == 0
+        assert cli.main([command, str(path), "--level", "quick"]) == 0
         out, err = capsys.readouterr()
         assert err == ""
         return out.splitlines()
@@ -224,7 +224,7 @@ def test_bars_without_letters_of_this_terminal_are_printed(tmp_path, monkeypatch
     monkeypatch.setattr(sys, "stdout", narrow)
     path = tmp_path / "job.toml"
     path.write_text(starting_job("w-bar").replace('name = "w"', 'name = "刀"'), encoding="utf-8")
-    assert cli.main(["steps", str(path)]) == 0
+    assert cli.main(["steps", str(path), "--level", "quick"]) == 0
     narrow.seek(0)
     assert narrow.read().startswith("Bar \\u5200")
 

@@ -11,6 +11,7 @@ import pytest
 from patternsim.job import starting_job
 
 ENVIRONMENT = {key: value for key, value in os.environ.items() if key != "COLUMNS"}
+QUICK = ("--level", "quick")
 
 
 def interruptible():
@@ -48,7 +49,7 @@ def finished(process):
 
 
 def test_it_runs_as_a_module(start):
-    code, out, err = finished(start("steps", "job.toml"))
+    code, out, err = finished(start("steps", "job.toml", *QUICK))
     assert (code, err) == (0, "")
     assert out.startswith("Bar feather\n")
 
@@ -59,7 +60,9 @@ def test_its_exit_code_is_the_commands(start):
 
 
 @pytest.mark.skipif(os.name == "nt", reason="no such pipes there")
-@pytest.mark.parametrize("words", [["new"], ["steps", "job.toml"], ["steps", "job.toml", "--json"]])
+@pytest.mark.parametrize(
+    "words", [["new"], ["steps", "job.toml", *QUICK], ["steps", "job.toml", "--json", *QUICK]]
+)
 def test_a_reader_who_leaves_early_is_no_fault(words, start):
     process = start(*words)
     # The pipe is closed at the other end before the first line is printed.
@@ -72,7 +75,8 @@ def test_a_reader_who_leaves_early_is_no_fault(words, start):
 @pytest.mark.skipif(os.name == "nt", reason="no such shell there")
 def test_the_first_line_is_enough_for_head(start, root, tmp_path):
     finished(start("new"))
-    line = f'"{sys.executable}" -m patternsim steps job.toml --json | head -1; exit ${{PIPESTATUS[0]}}'
+    steps = f'"{sys.executable}" -m patternsim steps job.toml --json --level quick'
+    line = f"{steps} | head -1; exit ${{PIPESTATUS[0]}}"
     done = subprocess.run(
         ["bash", "-c", line], cwd=tmp_path, env={**ENVIRONMENT, "PYTHONPATH": str(root)},
         capture_output=True, text=True, check=False, timeout=60,
@@ -81,7 +85,9 @@ def test_the_first_line_is_enough_for_head(start, root, tmp_path):
 
 
 @pytest.mark.skipif(not os.path.exists("/dev/full"), reason="no such device here")  # noqa: PTH110
-@pytest.mark.parametrize("words", [["new"], ["steps", "job.toml"], ["answers", "job.toml", "--json"]])
+@pytest.mark.parametrize(
+    "words", [["new"], ["steps", "job.toml", *QUICK], ["answers", "job.toml", "--json", *QUICK]]
+)
 def test_a_full_disk_is_told_in_one_sentence(words, start):
     with open("/dev/full", "w") as full:  # noqa: PTH123
         code, _, err = finished(start(*words, stdout=full))

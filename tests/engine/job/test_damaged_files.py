@@ -477,7 +477,7 @@ def refused(capsys, path, *, within=2.0):
     """Return the sentence with which the command line refuses a file."""
     # The time of this process alone: others may keep the machine busy.
     start = time.process_time()
-    code = cli.main(["answers", str(path)])
+    code = cli.main(["answers", str(path), "--level", "quick"])
     taken = time.process_time() - start
     out, err = capsys.readouterr()
     assert (code, out) == (3, ""), err
@@ -509,14 +509,16 @@ def test_a_damaged_file_is_refused_with_place_and_remedy(name, damaged, capsys):
 
 
 def test_the_undamaged_files_are_taken(damaged, capsys):
-    assert cli.main(["answers", str(damaged(PLAIN))]) in (0, 1), capsys.readouterr().err
+    assert cli.main(["answers", str(damaged(PLAIN)), "--level", "quick"]) in (0, 1), (
+        capsys.readouterr().err
+    )
     capsys.readouterr()
-    assert cli.main(["answers", str(damaged(FEATHER))]) == 0, capsys.readouterr().err
+    assert cli.main(["answers", str(damaged(FEATHER)), "--level", "quick"]) == 0, capsys.readouterr().err
 
 
 def test_a_byte_order_mark_and_other_line_ends_do_no_harm(damaged, capsys):
     text = codecs.BOM_UTF8 + PLAIN.replace("\n", "\r\n").encode()
-    assert cli.main(["steps", str(damaged(text))]) == 0, capsys.readouterr().err
+    assert cli.main(["steps", str(damaged(text)), "--level", "quick"]) == 0, capsys.readouterr().err
     broken = text.replace(b"heats = 3", b"heats = -3")
     capsys.readouterr()
     assert "line 21 (step weld-one of bar one)" in refused(capsys, damaged(broken))

@@ -263,7 +263,7 @@ def worked(text, alarm, seconds):
     """Work a job out; tell whether the steel allowed it."""
     alarm(seconds)
     try:
-        result = run(parse(text))
+        result = run(parse(text), "quick")
     except (StepError, UsageError) as error:
         refusal = str(error)
     else:
@@ -298,4 +298,4 @@ def test_cuts_of_cuts_end_before_the_memory_does(alarm):
     assert tomllib.loads(text)
     alarm(60)
     with pytest.raises(StepError, match=r"step saw-1 of bar a: \d+ pieces; .* 500 at most"):
-        run(parse(text))
+        run(parse(text), "quick")

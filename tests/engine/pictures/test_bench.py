@@ -25,7 +25,7 @@ PX = 4.0
 
 @pytest.fixture(scope="module")
 def blade():
-    result = run(parse(starting_job("feather-from-w"), name="the worked feather"))
+    result = run(parse(starting_job("feather-from-w"), name="the worked feather"), "quick")
     return placed(result.job.blade, result.blade_piece())
 
 

@@ -27,7 +27,7 @@ def changed(**values):
             text = with_value(text, ("blade", "place", "tip_end"), value)
         else:
             text = with_value(text, ("bar", 0, "step", steps["split"], key), value)
-    return run(parse(text))
+    return run(parse(text), "quick")
 
 
 def leans_in_the_picture(result, side="mark-side"):

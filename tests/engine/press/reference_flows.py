@@ -79,7 +79,8 @@ def sum_of_parts(weights):
 # --- wedges ------------------------------------------------------------------------------
 
 
-def curve(points, width, start, *, odd=False):
+def curve(points, at, *, odd=False):
+    """Values at `at` (widths) of a curve through `points`, rounded; odd ones are mirrored at nought."""
     places, shares = np.array(points).T
     through = PchipInterpolator(places, shares)
     room = np.arange(places[0] - 0.4, places[-1] + 0.4, 0.01)
@@ -90,55 +91,95 @@ def curve(points, width, start, *, odd=False):
     else:
         values = through(np.clip(room, places[0], places[-1]))
     spline = CubicSpline(room, gaussian_filter1d(values, 4.0, mode="nearest"))
-    return lambda s: spline(np.clip((s - start) / width, room[0], room[-1]))
+    return spline(np.clip(at, room[0], room[-1]))
 
 
 class Drag:
-    """The stream function psi = g(s) F(d) of one half of a split block."""
+    """The stream function of one half of a split block: psi = sum of g_k(s) f_k(d, outer(s))."""
+
+    STEEL = 1.2
+    """Over the half's width, beyond which the modes go on along their tangents."""
 
     def __init__(self, half):
-        w = half.width
-        self.half = half
-        self.drag = wedge.drag_at_cut(half.included_deg, half.friction, half.nose / w) * w
-        self.decay = 0.12 * w
-        self.core = min(max(half.nose / self.decay, 0.1), 0.8)
+        self.half, w = half, half.width
+        self.decay, self.core = wedge.DECAY * w, wedge.CORE
+        # The knots at which drags are told, counted from the far end.
+        height = 0.01 * np.arange(-12, np.ceil((half.length / w + 0.2) / 0.01) + 1)[::-1]
+        depth = half.length / w - height
+        self.drags = CubicSpline(depth * w, w * self.told(depth, height), axis=1)
+        self.reach = (depth[0] * w, depth[-1] * w)
+        # Slopes by q of the modes over the whole half.
+        even = polynomial.Polynomial
+        slopes = [even([1.0, -1.0]) ** 2, even([1.0, 0.0, -1.0]) ** 2, -(even([0.0, 1.0]) ** 4)]
+        self.slopes = [slope - (slope.integ()(1.0) - slope.integ()(0.0)) for slope in slopes]
+
+    def told(self, depth, height):
+        """Drag of the five modes, over the width."""
+        half, w = self.half, self.half.width
+        asked = (half.included_deg, half.friction, half.nose / w)
         left = (half.length - half.nose_depth) / w
-        self.long = min(max((left - 0.2) / 0.3, 0.0), 1.0)
-        self.entry = curve(wedge.ENTRY, w, 0.0)
-        self.base = curve(wedge.BASE, w, 0.0, odd=True)
-        self.nose = curve(wedge.NOSE, w, half.nose_depth)
+        over = half.nose_depth / w - depth
+        short, middle, long = (np.interp(left, wedge.LEFT, row) for row in np.eye(3))
+        whole = 0.5 * (1.0 - np.tanh(over / 0.05))
+        cut = self.amount(wedge.CUT, asked) * curve(wedge.CUT_ENTRY, depth)
+        cut = cut * curve(wedge.CUT_NOSE, over) * curve(wedge.CUT_BASE, height, odd=True)
+        bend = (
+            short * curve(wedge.BEND_SHORT, height, odd=True)
+            + middle * curve(wedge.BEND_MID, height, odd=True)
+            + long * curve(wedge.BEND_LONG, over)
+        )
+        bend = bend * self.amount(wedge.BEND, asked) * curve(wedge.BEND_ENTRY, depth)
+        heel = short * self.amount(wedge.HEEL, asked) * curve(wedge.HEEL_BASE, height, odd=True)
+        return np.array([cut * (1 - whole), cut * whole, bend * (1 - whole), bend * whole, heel])
 
-    def share(self, s):
-        ending = self.base(self.half.length - s) * (1.0 - self.long + self.long * self.nose(s))
-        return self.entry(s) * ending
-
-    def whole(self, s):
-        depth = (s - self.half.nose_depth) / (0.05 * self.half.width)
-        return 1.0 / (1.0 + np.exp(-np.clip(2.0 * depth, -60.0, 60.0)))
-
-    def profile(self, s, d):
-        k, r, sharp = self.core, self.whole(s), np.exp(-d / self.decay)
-        blunt = (sharp - k * np.exp(-d / (k * self.decay))) / (1.0 - k)
-        return self.drag * ((1.0 - r) * sharp + r * blunt)
-
-    def sum(self, s, d):
-        k, r, sharp = self.core, self.whole(s), 1.0 - np.exp(-d / self.decay)
-        blunt = (sharp - k * k * (1.0 - np.exp(-d / (k * self.decay)))) / (1.0 - k)
-        return self.drag * self.decay * ((1.0 - r) * sharp + r * blunt)
+    @staticmethod
+    def amount(drag, asked):
+        included, friction, nose = asked
+        row = (
+            np.array(drag.usual)
+            + (friction - 0.8) * np.array(drag.by_friction)
+            + (np.clip(nose, 0.04, 0.12) - 0.08) * np.array(drag.by_nose)
+        )
+        return np.interp(included, (30.0, 45.0, 60.0), row)
 
     def outer(self, s):
         return self.half.outer + self.half.outer_slope * s
 
-    def stream(self, s, d):
-        outer = self.outer(s)
-        return self.share(s) * (self.sum(s, d) - d / outer * self.sum(s, outer))
+    def modes(self, d, outer):
+        """Values of the five f at (d, outer), and their slopes by d and by outer."""
+        q = d / outer
+        size, c = self.decay, self.core
+
+        def falling(by):
+            return (lambda x: by * (1 - np.exp(-x / by)), lambda x: np.exp(-x / by))
+
+        sharp, core = falling(size), falling(c * size)
+        blunt = (
+            lambda x: (sharp[0](x) - c * core[0](x)) / (1 - c),
+            lambda x: (sharp[1](x) - c * core[1](x)) / (1 - c),
+        )
+        values, by_d, by_outer = [], [], []
+        for whole, slope in (sharp, blunt):
+            values.append(whole(d) - q * whole(outer))
+            by_d.append(slope(d) - whole(outer) / outer)
+            by_outer.append(q * whole(outer) / outer - q * slope(outer))
+        for slope in self.slopes:
+            p = np.minimum(q, self.STEEL)
+            part = slope.integ()(p) - slope.integ()(0.0) + slope(p) * (q - p)
+            values.append(outer * part)
+            by_d.append(slope(p))
+            by_outer.append(part - q * slope(p))
+        return np.array(values), np.array(by_d), np.array(by_outer)
 
     def velocity(self, points):
         s, d = points.T
-        outer, probe = self.outer(s), 1e-4 * self.half.width
-        along = self.share(s) * (self.profile(s, d) - self.sum(s, outer) / outer)
-        away = -(self.stream(s + probe, d) - self.stream(s - probe, d)) / (2 * probe)
+        outer = self.outer(s)
+        within = np.clip(s, *self.reach)
+        drags, slopes = self.drags(within), self.drags(within, 1) * (within == s)
+        values, by_d, by_outer = self.modes(d, outer)
+        along = (drags * by_d).sum(axis=0)
+        away = -(slopes * values + drags * by_outer * self.half.outer_slope).sum(axis=0)
         return np.stack([along, away], axis=1)
 
     def followed(self, points, *, start, end):
-        return follow(lambda at, _: self.velocity(at), points, start=start, end=end, steps=10)
+        return follow(lambda at, _: self.velocity(at), points, start=start, end=end, steps=12)

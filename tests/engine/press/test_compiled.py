@@ -6,7 +6,16 @@ import pytest
 from engine.press.reference_flows import Drag, fold_velocity, follow, swirl_velocity
 from patternsim.press import HalfBlock, WedgeDrag, compiled
 from patternsim.press.quick import CRUSH, corner_fold
-from patternsim.press.wedge import CURVE_STEP, TIME_STEPS
+from patternsim.press.wedge import (
+    ABOVE,
+    ANGLES_DEG,
+    BELOW,
+    BLUNTEST,
+    CURVE_STEP,
+    ROUND_OFF,
+    SHARPEST,
+    TIME_STEPS,
+)
 
 AGREE_MM = 1e-9
 
@@ -243,7 +252,7 @@ def test_a_drag_goes_where_the_yardstick_goes(name):
 
 
 def test_the_numbers_written_twice_agree():
-    # The compiled file may not take them from elsewhere.
-    assert compiled.CURVE_STEP == CURVE_STEP
-    assert compiled.PER_STEP == 1.0 / CURVE_STEP
-    assert TIME_STEPS == 10  # what the yardstick takes
+    # What the yardstick takes.
+    assert (CURVE_STEP, BELOW, ABOVE, TIME_STEPS) == (0.01, 12, 0.2, 12)
+    assert (compiled.BEYOND, ROUND_OFF) == (Drag.STEEL, 0.05)
+    assert (ANGLES_DEG, SHARPEST, BLUNTEST) == ((30.0, 45.0, 60.0), 0.04, 0.12)

@@ -15,9 +15,9 @@ def step(kind, *, id="step", **numbers):
     return REGISTRY[kind](id=id, **numbers)
 
 
-def work(kind, *pieces, shop=None, among=None, id="step", **numbers):
+def work(kind, *pieces, shop=None, among=None, id="step", level=Level.QUICK, **numbers):
     """Work one step on `pieces`, the bars of the job in `among`; return the outcome."""
-    context = Context(shop=Shop(**(shop or {})), level=Level.QUICK, bars=among or {})
+    context = Context(shop=Shop(**(shop or {})), level=Level(level), bars=among or {})
     return step(kind, id=id, **numbers).work(tuple(pieces), context)
 
 

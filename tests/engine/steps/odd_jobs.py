@@ -17,6 +17,7 @@ USUAL = {
     "": st.floats(0.3, 3.0),
     "degC": st.floats(900.0, 1250.0),
     "%": st.floats(5.0, 40.0),
+    "mm/s": st.floats(2.0, 60.0),
 }
 
 

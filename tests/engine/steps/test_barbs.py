@@ -64,7 +64,7 @@ def changed(old, new):
 
 
 def leaning(text):
-    barbs = answers(run(parse(text))).barbs
+    barbs = answers(run(parse(text), "quick")).barbs
     assert barbs.share in (pytest.approx(0.0, abs=0.05), pytest.approx(1.0, abs=0.05))
     return barbs.towards
 

@@ -47,3 +47,35 @@ def test_on_edge_the_layers_bow_like_brackets():
     middle, top, bottom = np.abs(before(after, piece, points)[:, 2])
     assert middle < top - 0.5
     assert top == pytest.approx(bottom, abs=1e-3)
+
+
+def bow_on_edge(friction, level):
+    """Return how far a layer that stood at a quarter of the width is bent between die and middle."""
+    piece = bar(length=200.0)
+    after = work(
+        "press-on-edge", piece, height_mm=26.0, shop={"friction_dies": friction}, level=level
+    ).pieces[0]
+    z = np.array([0.0, 0.48, -0.48]) * after.size[2]
+    # Along y until the place came from a quarter of the old height of the stack, 10 mm off its middle.
+    sign = np.sign(before(after, piece, [[100.0, 5.0, 0.0]])[0, 2])
+    low, high = np.zeros(3), np.full(3, 0.49 * after.size[1])
+    for _ in range(45):
+        y = (low + high) / 2
+        points = np.stack([np.full(3, 100.0), y, z], axis=1)
+        short = sign * before(after, piece, points)[:, 2] < 10.0
+        low, high = np.where(short, y, low), np.where(short, high, y)
+    assert y[1] == pytest.approx(y[2], abs=0.1)
+    return y[0] - y[1]
+
+
+@pytest.mark.parametrize("level", ["coarse", "fine"])
+def test_dies_that_slide_hardly_bow_the_layers(level):
+    """Without friction a squeeze between flat dies is even and bows nothing: less friction, less bow."""
+    dry, slick, none = (bow_on_edge(friction, level) for friction in (0.6, 0.1, 0.0))
+    assert dry > 2.0
+    assert 0.0 < slick < 0.5 * dry
+    assert none == pytest.approx(0.0, abs=0.05)
+
+
+def test_both_levels_bow_alike():
+    assert bow_on_edge(0.6, "coarse") == pytest.approx(bow_on_edge(0.6, "fine"), rel=0.05)

@@ -163,7 +163,7 @@ def test_strips_ground_one_by_one_keep_a_mark_on_their_edge():
 
 
 def test_a_mark_comes_through_the_whole_feather():
-    result = run(parse(starting_job("feather-from-w")))
+    result = run(parse(starting_job("feather-from-w")), "quick")
     plates = result.bars["feather"]
     # Cut at z = -12 of 50.9 mm, below the middle: it belongs to the first plate, on its high edge.
     assert [[mark.name for mark in plate.marks] for plate in plates] == [["nick"], []]

@@ -158,6 +158,13 @@ REFUSED = [
         r"needs 125\.7 mm of bar from 60 mm; the bar is 119\.9 mm long",
     ),
     ("bend", [bar], {"start_mm": 60.0, "radius_mm": 80.0, "angle_deg": 0.0}, "bend of 0°"),
+    # The arc of 0.002 mm lies between two points of any table of the middle line.
+    (
+        "bend",
+        [bar],
+        {"start_mm": 60.03, "radius_mm": 100.0, "angle_deg": 0.001},
+        "takes 0 mm of bar, too little to be made; give more angle",
+    ),
     (
         "turn",
         [lambda: work("reweld", open_split()).pieces[0]],

@@ -67,7 +67,7 @@ def two_bars(side):
             + '[[bar]]\nname = "six"\n\n[[bar.step]]' + thin + weld.format("weld-6")
             + '[[bar]]\nname = "both"\n\n[[bar.step]]\nid = "join"\nkind = "join"\n'
             + f'bars = ["w", "six"]\nside = "{side}"\n'
-        )
+        ), "quick"
     )  # fmt: skip
 
 
@@ -95,21 +95,21 @@ id = "clean"
 kind = "grind-clean"
 strips_to_mm = [2.0, 0.5]
 """
-    result = run(parse(text))
+    result = run(parse(text), "quick")
     # 5 x 1.5 mm of nickel, 50 x 100 mm, at 8.89 g/cm3.
     assert result.after("clean").lost_kg == pytest.approx(7.5 * 50 * 100 * 8.89e-6, rel=1e-9)
 
 
 def notched(crop):
-    return run(parse(starting_job("feather").replace("far_mm = 12.0", f"far_mm = {crop}")))
+    return run(parse(starting_job("feather").replace("far_mm = 12.0", f"far_mm = {crop}")), "quick")
 
 
 def test_a_crop_shallower_than_the_notch_is_told():
     found = answers(notched(2.0))
     told = [one for one in found.findings if one.code == "notch-left"]
     assert len(told) == 1
-    # By finite-element splits the notch is 0.10 to 0.16 widths of 53 mm deep, stretched by closing.
-    assert 0.09 * 53 - 2.0 < told[0].value < 0.17 * 53 / 0.95 - 2.0
+    # From lips to notch the flow has 0.15 widths of 53 mm; 3.0 mm of it below the end as it is counted.
+    assert told[0].value + 2.0 == pytest.approx(3.0, abs=0.5)
     assert "notch-left" not in {one.code for one in answers(notched(12.0)).findings}
 
 
@@ -123,7 +123,7 @@ def test_no_line_is_found_where_there_is_no_steel():
 
 def test_a_feather_on_a_blade_meant_plain_is_told():
     text = starting_job("feather").replace('barbs = "tip"', 'barbs = "none"')
-    found = answers(run(parse(text)))
+    found = answers(run(parse(text), "quick"))
     assert found.barbs.towards == "tip"
     assert found.barbs.share == pytest.approx(0.0, abs=1e-9)
     assert "barbs-wrong-way" in {one.code for one in found.findings}
@@ -135,23 +135,26 @@ def test_a_mark_that_leaves_with_an_offcut_is_told():
         '[[bar.step]]\nid = "early"\nkind = "mark"\nname = "early"\nalong_mm = 15.0\n\n'
         '[[bar.step]]\nid = "saw-six"',
     )
-    codes = [(one.code, one.step) for one in answers(run(parse(text))).findings]
+    codes = [(one.code, one.step) for one in answers(run(parse(text), "quick")).findings]
     assert ("mark-set-aside", "saw-six") in codes
 
 
 def test_a_bar_drawn_thin_bows_about_as_one_pressed_flat():
-    """Blows that hold the width of a thin bar reach its edges only: drawn or flattened to the same
-    sizes, the line comes to lie within a tenth of a millimetre or two, whatever the bite."""
+    """Blows that hold the width of a thin bar reach its edges only, and undo little of the bow: drawn to
+    the same sizes the line comes to lie as when flattened or a little farther out. The flow has 6.8 mm
+    flattened and 7.8, 7.6 and 8.4 drawn; closed forms are to err towards it."""
     text = starting_job("feather").replace('kind = "split"\n', 'kind = "split"\noff_centre_mm = 6.0\n')
     text = text.replace('tip = "on-line"', 'tip = "by-numbers"')
     drawn = 'kind = "draw"\nheats = 4\ntemperature_c = 1100.0\nwidth_mm = 56.0\nthickness_mm = 4.5'
     assert text.count(drawn) == 1
     flat = drawn.replace('"draw"', '"flatten"')
     offsets = [
-        answers(run(parse(text.replace(drawn, last)))).tip.offset_mm
+        answers(run(parse(text.replace(drawn, last)), "quick")).tip.offset_mm
         for last in (flat, drawn, drawn + "\nbite_mm = 10.0", drawn + "\nbite_mm = 56.0")
     ]
-    assert offsets == pytest.approx([offsets[0]] * 4, abs=0.15)
+    assert offsets[0] == pytest.approx(6.8, abs=0.25)
+    for offset, flow in zip(offsets[1:], (7.8, 7.6, 8.4), strict=True):
+        assert offsets[0] - 0.05 < offset < flow + 0.1
 
 
 @pytest.mark.parametrize(("before", "thick"), [((42.0, 66.0), 42.0), ((49.0, 23.0), 4.5)])
@@ -173,8 +176,10 @@ def test_steel_that_is_not_welded_stops_the_blade():
     text = starting_job("feather")
     head, tail = text.split('[[bar.step]]\nid = "first-weld"', 1)
     loose = head + tail[tail.index("[blade]") :]
-    found = answers(run(parse(loose.replace('profile = "chef"', 'profile = "hunter"').replace(
-        "outline = { length_mm = 210.0, width_mm = 46.0, tip_height_mm = 20.0 }\n", ""))))  # fmt: skip
+    loose = loose.replace('profile = "chef"', 'profile = "hunter"').replace(
+        "outline = { length_mm = 210.0, width_mm = 46.0, tip_height_mm = 20.0 }\n", ""
+    )
+    found = answers(run(parse(loose), "quick"))
     assert "not-welded" in {one.code for one in found.findings}
     assert found.stopped
 
@@ -183,7 +188,7 @@ def test_a_plain_blade_lies_on_the_middle_and_its_width_is_its_own():
     text = starting_job("w-bar") + (
         '\n[blade]\nbar = "w"\nprofile = "hunter"\nbarbs = "none"\nallowance_mm = 3.0\n'
     )
-    found = answers(run(parse(text)))
+    found = answers(run(parse(text), "quick"))
     # The bar is 50 mm wide, the hunter 28: 50 - 28 - 2 x 3.
     assert found.steel.spare_width_mm == pytest.approx(16.0, abs=1e-6)
     assert not found.stopped
@@ -191,7 +196,7 @@ def test_a_plain_blade_lies_on_the_middle_and_its_width_is_its_own():
     outline = PROFILES["hunter"]()
     off = 25.0 - 2.0 - float(outline.polygon()[:, 1].max())
     near = f'{text}[blade.place]\ntip = "by-numbers"\noff_middle_mm = {off}\n'
-    (told,) = [one for one in answers(run(parse(near))).findings if one.code == "near-an-edge"]
+    (told,) = [one for one in answers(run(parse(near), "quick")).findings if one.code == "near-an-edge"]
     assert told.value == pytest.approx(2.0, abs=1e-6)
 
 

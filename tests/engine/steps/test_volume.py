@@ -258,7 +258,7 @@ def test_bars_that_fit_within_half_a_millimetre_are_evened_and_nothing_is_lost()
 
 @pytest.mark.parametrize("name", [name for name, _ in starting_jobs()])
 def test_the_ledger_of_a_starting_job_adds_up(name):
-    result = run(parse(starting_job(name)))
+    result = run(parse(starting_job(name)), "quick")
     start = sum(row.volume_mm3 for row in result.steps if type(row.step).__name__ == "Stack")
     end = sum(piece.volume_mm3 for pieces in result.bars.values() for piece in pieces)
     aside = sum(piece.volume_mm3 for row in result.steps for piece in row.outcome.offcuts)
