@@ -194,6 +194,8 @@ class Piece:
         # A hair inside the skin, or rounding would decide whether a mark on it is steel.
         low, high = (np.array(corner) for corner in self.box())
         before = np.clip([mark.at for mark in there], low + HAIR_MM, high - HAIR_MM)
+        if self.section is not None:
+            before = self.section.into(before, 2.0 * HAIR_MM)
         after = followed(field_after, before, self.field, guess(before), within)
         lost = np.asarray(~np.isfinite(after).all(axis=1))
         if lost.any():

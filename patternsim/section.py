@@ -6,7 +6,7 @@ on the edge's middle. Counter-clockwise over the two axes of its plane.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,6 +41,7 @@ class Section:
 
     plane: str
     curve: Floats
+    _told: list[Floats] = field(default_factory=list, init=False, repr=False)
 
     @property
     def axes(self) -> tuple[int, int]:
@@ -53,8 +54,10 @@ class Section:
         return AXIS_OF[self.plane]
 
     def polygon(self) -> Floats:
-        """Return the outline in straight stretches, (n, 2) mm."""
-        return flattened(self.curve)
+        """Return the outline in straight stretches, (n, 2) mm; nobody may change it."""
+        if not self._told:  # asked for again and again
+            self._told.append(flattened(self.curve))
+        return self._told[0]
 
     @property
     def area(self) -> float:
@@ -85,6 +88,25 @@ class Section:
         if area_of(after) < 0.0:
             after = np.roll(after[::-1], -1, axis=0)
         return Section(plane=plane, curve=np.ascontiguousarray(after))
+
+    def into(self, points: Floats, by: float) -> Floats:
+        """Return points (n, 3) of the piece, those outside the outline moved onto it, `by` mm inside."""
+        out = points.copy()
+        polygon = grown(self.polygon(), -by)
+        there = np.roll(polygon, -1, axis=0)
+        for row in range(len(points)):
+            at = points[row, list(self.axes)]
+            above = polygon[:, 1] > at[1]
+            crosses = above != np.roll(above, -1)
+            first, second = polygon[crosses], there[crosses]
+            share = (at[1] - first[:, 1]) / (second[:, 1] - first[:, 1])
+            if int((first[:, 0] + share * (second[:, 0] - first[:, 0]) > at[0]).sum()) % 2:
+                continue
+            edges = there - polygon
+            share = ((at - polygon) * edges).sum(axis=1) / np.maximum((edges**2).sum(axis=1), 1e-300)
+            near = polygon + np.clip(share, 0.0, 1.0)[:, None] * edges
+            out[row, list(self.axes)] = near[np.linalg.norm(near - at, axis=1).argmin()]
+        return out
 
     def skinned(self, off: Pair) -> Section:
         """Return the outline with a skin of `off` mm along each axis taken off.
@@ -186,14 +208,10 @@ def cut_along(points: Floats, axis: int, at: float, *, keep_above: bool) -> Floa
         return points
     if not keep.any():
         return points[:0]
-    out = []
-    for k in range(len(points)):
-        there = (k + 1) % len(points)
-        if keep[k]:
-            out.append(points[k])
-        if keep[k] != keep[there]:
-            share = side[k] / (side[k] - side[there])
-            crossing = points[k] + share * (points[there] - points[k])
-            crossing[axis] = at
-            out.append(crossing)
-    return np.array(out)
+    there, beside = np.roll(points, -1, axis=0), np.roll(side, -1)
+    crosses = keep != np.roll(keep, -1)
+    share = np.divide(side, side - beside, out=np.zeros(len(side)), where=crosses)
+    crossings = points + share[:, None] * (there - points)
+    crossings[:, axis] = at
+    out: Floats = np.stack([points, crossings], axis=1)[np.stack([keep, crosses], axis=1)]
+    return out

@@ -54,8 +54,11 @@ def draw_billet(given: BilletGiven, progress: Progress) -> BilletShown:
     progress.at(0.75, "drawing the billet")
     found = () if is_box(piece) else outlines(piece, pixels_per_mm=scale)
     along, half = half_thickness(piece)
+    size = closed.size
+    if closed.parted is not None:
+        size = (length, wide, thick)  # its halves stand as the wedge left them
     return BilletShown(
-        size=closed.size,
+        size=size,
         top=faces[0],
         side=faces[1],
         end=faces[2],
@@ -64,7 +67,7 @@ def draw_billet(given: BilletGiven, progress: Progress) -> BilletShown:
         ),
         pieces=_alike(given.row),
         words=_words(given.row),
-        spoken=_spoken(given.row, given.number),
+        spoken=_spoken(given.row, given.number, size),
         notes=(*((given.note,) if given.note else ()), *_notes(given.row)),
         pose=_pose(given),
         box=None if is_box(piece) else (low, high),
@@ -97,7 +100,8 @@ def _wedge(piece: Piece) -> tuple[float, float] | None:
     if not piece.open_cut:
         return None
     cut = piece.cuts[-1]
-    x = piece.size[0] if cut.down else 0.0
+    low, high = piece.box() if piece.parted is not None else ((0.0, 0.0, 0.0), piece.size)
+    x = high[0] if cut.down else low[0]
     normal = cut.halve.normal
     return x, float((cut.halve.at - normal[0] * x) / normal[1])
 
@@ -122,10 +126,10 @@ def _words(row: StepResult) -> str:
     return f"{said}; the first of {len(pieces)} pieces"
 
 
-def _spoken(row: StepResult, number: int) -> str:
-    size = " by ".join(f"{v:.1f}" for v in row.outcome.pieces[0].size)
+def _spoken(row: StepResult, number: int, size: tuple[float, float, float]) -> str:
+    told = " by ".join(f"{v:.1f}" for v in size)
     count = _alike(row)
-    what = f"{count} pieces, {size} mm each" if count > 1 else f"{size} mm"
+    what = f"{count} pieces, {told} mm each" if count > 1 else f"{told} mm"
     return f"After step {number}: {what}, {_words(row)}"
 
 

@@ -23,7 +23,7 @@ from patternsim.press import keeping
 from patternsim.press.asked import Level
 from patternsim.press.flowing import sturdily
 from patternsim.press.goals import Load
-from patternsim.press.way import Way
+from patternsim.press.way import Heeded, Way
 from patternsim.press.worked import grid_arrays, grid_from
 from patternsim.progress import Progress, Silent
 from patternsim.section import flattened
@@ -141,8 +141,8 @@ def _half(wedge: Wedge, curve: Floats, to: float | None, level: Level, progress:
     def work() -> keeping.Arrays:
         opened = _opened(key, wedge, curve, level, progress)
         if to is None:
-            return _packed_open(opened)
-        return _packed_shut(opened, _shut(opened, curve, to, level, progress))
+            return _packed_open(opened, progress)
+        return _packed_shut(opened, _shut(opened, curve, to, level, progress), progress)
 
     name = key if to is None else keeping.key_of("shut", key, to)
     kept = keeping.shelf().kept(name, work)
@@ -203,8 +203,8 @@ def _shut(opened: Flowed, curve: Floats, to: float, level: Level, progress: Prog
     return sturdily(closing, level is Level.FINE, progress)
 
 
-def _packed_open(opened: Flowed) -> keeping.Arrays:
-    found = sampled(opened.chain, short=SHORT_OPEN)
+def _packed_open(opened: Flowed, progress: Progress) -> keeping.Arrays:
+    found = sampled(Heeded(opened.chain, progress), short=SHORT_OPEN)
     report = opened.report
     rate = 1.0  # the mean rate at a width of 1 is the speed
     load = 2.0 * report.peak("wedge") / rate**STEEL.exponent
@@ -216,11 +216,11 @@ def _packed_open(opened: Flowed) -> keeping.Arrays:
     }
 
 
-def _packed_shut(opened: Flowed, closed: Flowed) -> keeping.Arrays:
+def _packed_shut(opened: Flowed, closed: Flowed, progress: Progress) -> keeping.Arrays:
     way = Way()
     way.add(opened.chain)
     way.add(closed.chain)
-    found = sampled(way, short=SHORT_SHUT, grading=GRADING, shaft=SHAFT)
+    found = sampled(Heeded(way, progress), short=SHORT_SHUT, grading=GRADING, shaft=SHAFT)
     report = closed.report
     load = report.peak("side die")
     return {

@@ -8,7 +8,12 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from patternsim.progress import Progress
+
 Floats = NDArray[np.float64]
+
+AT_ONCE = 6000
+"""Points that are led back before it is asked again whether they are wanted."""
 
 
 class Part(Protocol):
@@ -141,3 +146,27 @@ class Askew:
     def outline(self) -> Floats:
         """Return the outline as it stands."""
         return self.polygon
+
+
+class Heeded:
+    """A backward map that asks, between points, whether the work is still wanted."""
+
+    def __init__(self, part: Part, progress: Progress) -> None:
+        self._part, self._progress = part, progress
+
+    def back(self, points: Floats) -> Floats:
+        """Return where points (n, 2) were before."""
+        found = []
+        for first in range(0, max(len(points), 1), AT_ONCE):
+            self._progress.at(1.0, "")
+            found.append(self._part.back(points[first : first + AT_ONCE]))
+        return np.concatenate(found)
+
+    def inside(self, points: Floats) -> NDArray[np.bool_]:
+        """Return which points (n, 2) lie in the steel."""
+        self._progress.at(1.0, "")
+        return self._part.inside(points)
+
+    def outline(self) -> Floats:
+        """Return the outline as a polygon (k, 2)."""
+        return self._part.outline()

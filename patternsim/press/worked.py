@@ -15,6 +15,7 @@ from patternsim.press.asked import Gaps, Level, PressAnswer, PressProblem
 from patternsim.press.flowing import Pressing
 from patternsim.press.goals import Draw, Goal, Grooves, Load, Squeeze
 from patternsim.press.grooving import press_grooves
+from patternsim.press.way import Heeded
 from patternsim.progress import Progress
 from patternsim.section import area_of, as_curve, flattened
 
@@ -55,7 +56,7 @@ def pressed(problem: PressProblem, level: Level, progress: Progress) -> PressAns
             press_grooves(pressing, goal)
         else:
             pressing.reach(goal)
-        return _packed(pressing)
+        return _packed(pressing, progress)
 
     return _answer(keeping.shelf().kept(key, work), scale, level)
 
@@ -106,8 +107,8 @@ def _seen(gaps: Gaps | None, curve: Floats) -> NDArray[np.bool_] | None:
     return gaps(np.stack([first.ravel(), second.ravel()], axis=1))
 
 
-def _packed(pressing: Pressing) -> keeping.Arrays:
-    found = sampled(pressing.way)
+def _packed(pressing: Pressing, progress: Progress) -> keeping.Arrays:
+    found = sampled(Heeded(pressing.way, progress))
     grid = found.grid
     before = area_of(flattened(pressing.start))
     return {

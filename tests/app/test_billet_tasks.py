@@ -1,5 +1,6 @@
 """How the piece after each step lies on the die, as the engine has it."""
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -20,8 +21,8 @@ kind = "{kind}"
 """
 
 
-def worked(text):
-    return run(parse(text, name="x"))
+def worked(text, level="fine"):
+    return run(parse(text, name="x"), level)
 
 
 @pytest.fixture(scope="module")
@@ -34,7 +35,7 @@ def shown(result, key):
 
 
 def with_last(kind, numbers):
-    result = worked(starting_job("w-bar") + LATER.format(kind=kind, numbers=numbers))
+    result = worked(starting_job("w-bar") + LATER.format(kind=kind, numbers=numbers), "quick")
     return shown(result, "last")
 
 
@@ -53,7 +54,24 @@ def test_the_tall_stack_stands_until_its_halves_are_closed(result):
     assert shown(result, "close").pose == "lying"
 
 
-def test_a_split_is_shown_open_with_the_wedge_where_it_went_in(result):
+def test_a_split_stands_as_the_wedge_left_it(result):
+    """The halves lean apart by half the angle of the wedge each, as in any wedge that is driven in."""
+    found = shown(result, "split")
+    piece = result.after("split").outcome.pieces[0]
+    (low, high), (x, y) = found.box, found.wedge
+    assert (x, y) == pytest.approx((high[0], 0.0))
+    assert found.size == pytest.approx([b - a for a, b in zip(low, high, strict=True)])
+    assert high[0] < piece.size[0], "what leans is not as high"
+    left, right = ([p for p in found.outlines[0].points if s * p[1] > 0] for s in (-1, 1))
+    beside = [min(side, key=lambda p: abs(p[0] - 0.75 * x) + abs(p[1]))[1] for side in (left, right)]
+    spread = 2 * 0.75 * x * math.tan(math.radians(22.5))
+    assert beside[1] - beside[0] == pytest.approx(spread, rel=0.35)
+    assert not any("spread" in note for note in found.notes)
+    assert f"{high[1] - low[1]:.1f}" in found.spoken
+
+
+def test_a_split_that_is_only_rough_is_drawn_a_little_open():
+    result = worked(starting_job("feather-from-w"), "quick")
     found = shown(result, "split")
     piece = result.after("split").outcome.pieces[0]
     assert found.wedge == pytest.approx((piece.size[0], 0.0))

@@ -3,7 +3,8 @@
 from dataclasses import replace
 
 import pytest
-from PySide6.QtCore import QPoint, Qt
+from PySide6.QtCore import QEvent, QPoint, QPointF, Qt
+from PySide6.QtGui import QMouseEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
@@ -79,6 +80,22 @@ def test_a_click_on_the_heading_folds_and_unfolds(card):
     QTest.mouseClick(card.viewport(), LEFT, NONE, heading(card, "a"))
     assert seen(card) == "abcdefg"
     assert spoken(card, "a").startswith("step 1")
+
+
+def test_a_hand_that_trembles_on_a_heading_chooses_nothing(card):
+    chosen = heard(card.step_chosen)
+    card.set_current("g")
+    start = heading(card, "a")
+    QTest.mousePress(card.viewport(), LEFT, NONE, start)
+    spot = QPointF(start + QPoint(2, 25))
+    moved = QMouseEvent(
+        QEvent.Type.MouseMove, spot, QPointF(card.viewport().mapToGlobal(spot.toPoint())),
+        Qt.MouseButton.NoButton, LEFT, NONE,
+    )  # fmt: skip
+    QApplication.sendEvent(card.viewport(), moved)
+    QTest.mouseRelease(card.viewport(), LEFT, NONE, spot.toPoint())
+    assert card.current == "g"
+    assert not chosen
 
 
 def test_left_and_right_fold_and_unfold_and_with_shift_all(card):

@@ -882,11 +882,11 @@ def test_inches_and_millimetres_are_written_as_set(card):
         layout = card.hit(QPointF(2, rect.bottom() - 1)).layout
         return " ".join(line for run in layout.runs for line in run.lines)
 
-    assert words("corners") == "Crush corners to flats of 18 , 2 heats"
+    assert words("corners") == "Crush corners to flats of 16 , 2 heats"
     card.set_units("in")
     assert words("corners").count('"') == 1
     card.set_units("mm")
-    assert words("corners") == "Crush corners to flats of 18 , 2 heats"
+    assert words("corners") == "Crush corners to flats of 16 , 2 heats"
 
 
 def test_a_long_text_is_broken_into_lines_inside_its_box(qtbot):

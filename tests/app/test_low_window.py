@@ -47,6 +47,9 @@ def test_twice_the_usual_letters_fit_on_a_small_screen(program, qapp, strip):
 
 def test_all_of_the_bench_can_be_rolled_into_sight(program, qapp):
     window = dress(program, qapp, 20)
+    window.resize(1280, 600)
+    for _ in range(5):
+        QApplication.processEvents()
     bar = window._bench_area.verticalScrollBar()
     assert bar.maximum() > 0
     assert window.bench.height() >= window.bench.minimumSizeHint().height()

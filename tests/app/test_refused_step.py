@@ -51,7 +51,7 @@ def test_reasons_are_in_inches_where_lengths_are(program):
     desk.looks.set_units("in")
     program_kit.rest(program)
     row = next(row for row in program.window.card.rows if row.key == "nick")
-    assert '34" x ' in row.reason
+    assert '34 1/16" x ' in row.reason
     assert " mm" not in row.reason
     desk.mark.move("nick")
     program_kit.rest(program)

@@ -1,5 +1,6 @@
 """How soon the window is there, how fast a picture follows a number and the hand."""
 
+import itertools
 import json
 import math
 import os
@@ -66,7 +67,7 @@ def program(qapp, tmp_path):
     made = Program(qapp, folder=tmp_path)
     made.show()
     made.window.resize(1280, 800)
-    until(qapp, lambda: made.desk.working.answers is not None and made.desk.jobs.is_idle)
+    until(qapp, lambda: made.desk.working.answers is not None and made.desk.jobs.is_idle, 180.0)
     yield made
     made.window.may_close = lambda: True
     made.window.close()
@@ -136,3 +137,50 @@ def test_the_outline_dragged(program, qapp):
     QTest.mouseRelease(face, Qt.MouseButton.LeftButton, pos=start.toPoint())
     print(f"\noutline dragged: {len(seen) / 3.0:.1f} pictures a second")
     assert len(seen) / 3.0 >= 15
+
+
+@pytest.fixture
+def empty_shelf(monkeypatch, tmp_path):
+    """Nothing of a job is on the shelf: all of it is worked out anew."""
+    from patternsim.press import keeping
+
+    shelf = keeping.Shelf(tmp_path / "presses")
+    monkeypatch.setattr(keeping, "shelf", lambda: shelf)
+
+
+def test_the_window_never_stands_still_while_the_flow_is_worked_out(program, qapp, empty_shelf):
+    from PySide6.QtCore import QTimer
+
+    working = program.desk.working
+    program.desk.card.change_value("stack", "strips.0.thickness_mm", 2.17)
+    until(qapp, lambda: working.is_refining)
+    moments = [time.perf_counter()]
+    clock = QTimer()
+    clock.timeout.connect(lambda: moments.append(time.perf_counter()))
+    clock.start(1)
+    begun = time.perf_counter()
+    until(qapp, lambda: not working.is_refining, 120.0)
+    took = time.perf_counter() - begun
+    until(qapp, lambda: program.desk.jobs.is_idle)
+    clock.stop()
+    gaps = sorted(after - before for before, after in itertools.pairwise(moments))
+    print(
+        f"\nflow of the whole job {took:.1f} s; longest the window stood still "
+        f"{gaps[-1] * 1000:.0f} ms, then {gaps[-2] * 1000:.0f} ms"
+    )
+    assert not working.is_rough
+    assert gaps[-1] < 0.1
+
+
+def test_called_off_work_ends_at_once(program, qapp, empty_shelf):
+    program.desk.card.change_value("stack", "strips.0.thickness_mm", 2.19)
+    until(qapp, lambda: program.desk.working.is_refining)
+    end = time.perf_counter() + 1.0
+    until(qapp, lambda: time.perf_counter() > end)
+    assert program.desk.jobs.is_busy("fine")
+    begun = time.perf_counter()
+    program.desk.working.stop()
+    until(qapp, lambda: program.desk.jobs.is_idle)
+    took = time.perf_counter() - begun
+    print(f"\nwork called off ended after {took * 1000:.0f} ms")
+    assert took < 0.5

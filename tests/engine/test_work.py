@@ -415,7 +415,7 @@ def test_every_step_is_told_and_the_share_grows_to_one(joined):
     assert shares[-1] == 1.0
     assert shares == sorted(shares)
     assert len({text for _, text in watch.told}) >= 7
-    assert watch.told[0][1] == "step 1 of 8: stack"
+    assert watch.told[0][1] == "step 1 of 9: stack"
 
 
 def test_work_taken_over_is_told_and_can_be_called_off_too(joined):

@@ -124,7 +124,8 @@ class ExportController(QObject):
                 return
             self._waiting = wish
             if self._dialog is not None:
-                self._dialog.set_progress(0.0, "working the job out first")
+                what = "working out the last change first" if changed else "working the job out first"
+                self._dialog.set_progress(0.0, what)
             self._working.go_on()
             return
         self._looks.change(export_folder=str(Path(wish.path).parent), export_dpi=wish.dpi)

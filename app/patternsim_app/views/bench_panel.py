@@ -70,6 +70,7 @@ class BenchPanel(QFrame):
         self.stations = StationStrip()
         self.billet = BilletView()
         self.legend = LegendRow()
+        self._told = QHBoxLayout()
         self.caption = QLabel()
         self.caption.setAccessibleName("What is shown")
         self.caption.setSizePolicy(QSizePolicy.Policy.Ignored, QSizePolicy.Policy.Preferred)
@@ -164,7 +165,9 @@ class BenchPanel(QFrame):
         """Show as much of the caption as fits beside the legend; its tip has all of it."""
         said = self.caption.accessibleDescription()
         legend = 0 if self.legend.isHidden() else self.legend.sizeHint().width()
-        room = self.width() - legend - 3 * EDGE_EM * em()
+        edges = self._told.contentsMargins()
+        taken = edges.left() + edges.right() + max(self._told.spacing(), 0) + 4
+        room = self.width() - legend - taken
         shown = cut_off(said, self.caption.font(), room)
         self.caption.setText(shown)
         self.caption.setToolTip(said if shown != said else "")
@@ -216,7 +219,7 @@ class BenchPanel(QFrame):
         head.addWidget(self.look)
         head.addStretch(1)
         head.addWidget(self.side)
-        told = QHBoxLayout()
+        told = self._told
         told.setContentsMargins(round(EDGE_EM * em() + 0.55 * em()), 0, edge, 0)
         told.addWidget(self.caption, 1)
         told.addWidget(self.legend)

@@ -90,9 +90,11 @@ class CardMouse(QObject):
         self.hover(place)
         hit, seam = self._card.hit(place), self._card.seam
         if hit is not None and hit.on_heading and not (seam is not None and seam.pressed_here):
+            self._press = _Press(place, None, spent=True)
             self._card.fold(hit.row.key, on=hit.row.key not in self._card.folds.folded)
             return True
         if self._card.read_only:
+            self._press = _Press(place, None, spent=True)
             return False
         self._press = _Press(place, hit)
         if seam is not None and seam.pressed_here:

@@ -133,7 +133,9 @@ class Header(QWidget):
     def _share_room(self) -> None:
         """While work is told of, what Undo would undo is left to its tip: the name keeps its room."""
         busy, text = not self._bar.isHidden(), self._undo_text
-        self._doing.setVisible(busy and self.width() > WIDE_EM * em())
+        wide = self.width() > WIDE_EM * em()
+        self._doing.setVisible(busy and wide)
+        self._bar.setFixedWidth(round((5.0 if wide else 2.5) * em()))
         short = text if len(text) <= 48 else f"{text[:46]}\u2026"
         self._undo.setText(f"Undo: {short}" if text and not busy else "Undo")
 
@@ -157,5 +159,4 @@ class Header(QWidget):
         self._name.setFont(sized(QApplication.font(), 1.2, medium=True))
         self._doing.setFont(sized(QApplication.font(), SMALL))
         self._doing.setForegroundRole(self._doing.palette().ColorRole.PlaceholderText)
-        self._bar.setFixedWidth(round(5 * em()))
         self._bar.setMaximumHeight(round(0.6 * em()))
