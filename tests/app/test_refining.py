@@ -1,4 +1,4 @@
-"""A rough result first, then the flow of the steel worked out behind it; what the window says meanwhile."""
+"""A quick picture at once, the flow of the steel behind it: what is shown, told and kept."""
 
 import pytest
 from PySide6.QtCore import Qt
