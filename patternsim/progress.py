@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Protocol
 
 
@@ -37,3 +38,21 @@ class Part:
     def at(self, fraction: float, text: str) -> None:
         """The part stands at `fraction`."""
         self._whole.at(self._start + self._share * fraction, text)
+
+
+class Worded:
+    """Progress whose words are put otherwise on their way.
+
+    Parameters
+    ----------
+    whole : Progress
+    words : callable
+        From the words told to those that are passed on.
+    """
+
+    def __init__(self, whole: Progress, words: Callable[[str], str]) -> None:
+        self._whole, self._words = whole, words
+
+    def at(self, fraction: float, text: str) -> None:
+        """Work stands at `fraction`."""
+        self._whole.at(fraction, self._words(text))

@@ -292,7 +292,7 @@ class HotStep(Step):
     )  # fmt: skip
     temperature_c: float = number(
         1150.0, label="Temperature", unit="degC", low=700.0, high=1320.0,
-        reason="mean of the steel while worked, for the job card; scale and force do not follow it yet",
+        reason="mean of the steel while worked: the force follows it, the scale not yet",
     )  # fmt: skip
 
     def heats_text(self) -> str:

@@ -6,7 +6,7 @@ earlier result holds already is taken over from it.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
@@ -25,11 +25,11 @@ from patternsim.job import (
 )
 from patternsim.piece import Piece
 from patternsim.press import Level
-from patternsim.progress import Part, Progress, Silent
+from patternsim.progress import Part, Progress, Silent, Worded
+from patternsim.standing_in import WEDGED, remembered
 from patternsim.step import Context, Outcome, Step
 from patternsim.wording import lowered
 
-WEDGED = ("split", "reweld")
 MOST_PIECES = 500
 """More pieces than any bar is sawn into; keeps cuts of cuts from filling the memory."""
 
@@ -268,7 +268,8 @@ class _Bench:
         self._known: dict[str, list[StepResult]] = {}
         if level is not Level.QUICK:
             like = None
-        self._like = _remembered(job, like) if like is not None else {}
+        told = () if like is None else ((row.step, row.outcome.remembered) for row in like.steps)
+        self._like = remembered(job, told)
         if like is not None and like.job.shop == job.shop:
             self._know(like, upto=WEDGED)
         elif before is not None and before.level == level and before.job.shop == job.shop:
@@ -339,45 +340,19 @@ class _Bench:
             shop=self.job.shop,
             level=self.level,
             bars=self.bars,
-            progress=_InStep(Part(self.progress, done, 1.0 / self.total), self._at_step(step)),
+            progress=Worded(Part(self.progress, done, 1.0 / self.total), self._in_step(step)),
             like=self._like,
         )
         outcome = _outcome(step, pieces, context, bar, way)
         before = sum(piece.mass_kg for piece in taken)
         return StepResult(bar=bar, step=step, outcome=outcome, before_kg=before)
 
+    def _in_step(self, step: Step) -> Callable[[str], str]:
+        name = self._at_step(step)
+        return lambda text: f"{name}, {text}" if text else name
+
     def _at_step(self, step: Step) -> str:
         return f"step {self._numbers[step.id]} of {len(self._numbers)}: {lowered(step.title)}"
-
-
-class _InStep:
-    """Progress of a step: what it does itself is told behind its name."""
-
-    def __init__(self, whole: Progress, name: str) -> None:
-        self._whole, self._name = whole, name
-
-    def at(self, fraction: float, text: str) -> None:
-        """The step stands at `fraction`."""
-        self._whole.at(fraction, f"{self._name}, {text}" if text else self._name)
-
-
-def _remembered(job: Job, like: Result) -> dict[str, tuple[object, ...]]:
-    """Return what steps answered: presses follow their new sizes, a wedge only stays as it is."""
-    now = {step.id: step for bar in job.bar for step in bar.step}
-    known: dict[str, tuple[object, ...]] = {}
-    split = ""
-    for row in like.steps:
-        step, kind = now.get(row.step.id), kind_of(row.step)
-        same = step == row.step or (kind not in WEDGED and step is not None and kind_of(step) == kind)
-        if row.outcome.remembered and same:
-            known[row.step.id] = row.outcome.remembered
-        if kind == "split":
-            split = row.step.id
-        elif kind == "reweld" and (not same or split not in known):
-            # Closed forms do both or neither: the drag of the wedge and the closing are one map there.
-            known.pop(split, None)
-            known.pop(row.step.id, None)
-    return known
 
 
 def _level(level: Level | str) -> Level:

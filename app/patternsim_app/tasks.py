@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from patternsim.errors import PatternSimError
-from patternsim.job import forge_order, joined_bars
-from patternsim.progress import Progress
+from patternsim.progress import Progress, Worded
+from patternsim_app.roughness import holds_all, rough_steps
 from patternsim_app.shown import (
     FacePicture,
     FaceShown,
@@ -96,7 +96,7 @@ def work(given: WorkGiven, progress: Progress) -> WorkDone:
     """
     from patternsim.work import work_out
 
-    if given.like is not None and _holds_all(given.like, given.job):
+    if given.like is not None and holds_all(given.like, given.job):
         worked = work_out(given.job, given.like.level, progress, before=given.like)
         rough: frozenset[str] = frozenset()
     else:
@@ -125,48 +125,9 @@ def refine(given: WorkGiven, progress: Progress) -> WorkDone:
     from patternsim.work import work_out
 
     if not is_compiled():
-        progress = _Adding(progress, FIRST_TIME)
+        progress = Worded(progress, lambda text: f"{text} ({FIRST_TIME})")
     worked = work_out(given.job, "fine", progress, before=given.like)
     return WorkDone(job=given.job, worked=worked)
-
-
-class _Adding:
-    """Progress with some more words behind each."""
-
-    def __init__(self, whole: Progress, words: str) -> None:
-        self._whole, self._words = whole, words
-
-    def at(self, fraction: float, text: str) -> None:
-        """Work stands at `fraction`."""
-        self._whole.at(fraction, f"{text} ({self._words})")
-
-
-def _holds_all(result: Result, job: Job) -> bool:
-    """Tell whether all steps of a job were worked as they are: headings of the card touch no steel."""
-    if result.job.shop != job.shop:
-        return False
-    worked = [(row.bar, row.step.model_copy(update={"stage": ""})) for row in result.steps]
-    wanted = [
-        (job.bar[k].name, step.model_copy(update={"stage": ""}))
-        for k in forge_order(job)
-        for step in job.bar[k].step
-        if not step.skip
-    ]
-    return worked == wanted
-
-
-def rough_steps(result: Result, fine: Result | None) -> frozenset[str]:
-    """Return the steps whose steel is rough: pressed roughly, or made of such; by their ids."""
-    known = set() if fine is None else {id(row.outcome) for row in fine.steps}
-    bars: set[str] = set()
-    found = set()
-    for row in result.steps:
-        if id(row.outcome) in known:
-            continue
-        if row.outcome.source == "quick" or bars & {row.bar, *joined_bars(row.step)}:
-            bars.add(row.bar)
-            found.add(row.step.id)
-    return frozenset(found)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -235,6 +196,12 @@ class FaceDone:
     look: Look
     shown: FaceShown
     picture: FacePicture
+
+    def has_skin_of(self, other: FaceDone) -> bool:
+        """Tell whether the skin of the bar is here in full, as it is looked at in the other."""
+        return (
+            not self.picture.draft and self.look == other.look and self.lying.piece is other.lying.piece
+        )
 
 
 def draw_face(given: FaceGiven, progress: Progress) -> FaceDone:

@@ -6,10 +6,10 @@ Lengths in any one unit, strength 1 at rate 1 unless told; forces scale afterwar
 
 from __future__ import annotations
 
-from pathlib import Path
+from pathlib import Path as _Path
 
-from patternsim.fields.compiler import is_kept
-from patternsim.flow.compiled import fronts
+from patternsim.fields import compiler as _compiler
+from patternsim.flow.compiled import fronts as _fronts
 from patternsim.flow.march import Flowed, Opened, march, opening
 from patternsim.flow.operation import Operation
 from patternsim.flow.presses import (
@@ -43,4 +43,4 @@ __all__ = [
 
 def is_compiled() -> bool:
     """Tell whether the flow has been compiled before; the first time takes half a minute."""
-    return is_kept(Path(fronts.__file__))
+    return _compiler.is_kept(_Path(_fronts.__file__))

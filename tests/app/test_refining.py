@@ -1,4 +1,4 @@
-"""A quick picture at once, the flow of the steel behind it: what is shown, told and kept."""
+"""A rough result first, then the flow of the steel worked out behind it; what is said meanwhile."""
 
 import pytest
 from PySide6.QtCore import Qt
@@ -11,7 +11,8 @@ from patternsim.errors import FlowError
 from patternsim.job import changed, parse, starting_job
 from patternsim.progress import Silent
 from patternsim_app import tasks
-from patternsim_app.tasks import WorkGiven, rough_steps
+from patternsim_app.roughness import rough_steps
+from patternsim_app.tasks import WorkGiven
 
 QUIET = Silent()
 HEIGHT = ("bar", 0, "step", 7, "height_mm")
@@ -45,7 +46,9 @@ def slow(monkeypatch):
 
 
 def refining(program, qtbot):
-    qtbot.waitUntil(lambda: program.desk.working.is_refining and not program.desk.jobs.is_waited_for)
+    qtbot.waitUntil(
+        lambda: program.desk.working.is_refining and not program.desk.jobs.is_waited_for, timeout=60_000
+    )
 
 
 def rough_rows(program):
@@ -110,12 +113,12 @@ def test_a_change_is_rough_until_it_is_worked_out(program, slow, qtbot):
     assert rough_rows(program) == list(range(8, 33))
     caption = program.window.bench.caption
     assert "Rough, being worked out." in caption.accessibleDescription()
-    qtbot.waitUntil(lambda: desk.working.answers is not None)
+    qtbot.waitUntil(lambda: desk.working.answers is not None, timeout=60_000)
     assert {card.accessibleDescription() for card in program.window.answers.cards} == {
         "Rough, being worked out."
     }
     header = program.window.header
-    qtbot.waitUntil(lambda: header._doing.text().startswith("Step 13 of 32: draw out"))
+    qtbot.waitUntil(lambda: header._doing.text().startswith("Step 13 of 32: draw out"), timeout=60_000)
     slow.clear()
     program_kit.rest(program)
     assert rough_rows(program) == []
@@ -130,7 +133,7 @@ def test_rough_work_is_called_off_and_taken_up(program, slow, qtbot):
     desk.card.change_value("on-edge", "height_mm", 27.0)
     refining(program, qtbot)
     QTest.keyClick(program.window.card, Qt.Key.Key_F5, Qt.KeyboardModifier.ShiftModifier)
-    qtbot.waitUntil(lambda: desk.jobs.is_idle)
+    qtbot.waitUntil(lambda: desk.jobs.is_idle, timeout=60_000)
     QApplication.processEvents()
     assert program.window.header._go_on.isVisible()
     assert program.window.bench.caption.accessibleDescription().endswith("Rough.")
@@ -160,7 +163,7 @@ def test_a_dragged_number_shows_rough_results_only(program, monkeypatch, qtbot):
     desk.working.worked.connect(lambda done: seen.append(done.is_rough))
     for height in (26.5, 27.0, 27.5):
         desk.card.try_value("on-edge", "height_mm", height)
-        qtbot.waitUntil(lambda: desk.jobs.is_idle)
+        qtbot.waitUntil(lambda: desk.jobs.is_idle, timeout=60_000)
     assert seen
     assert all(seen)
     assert asked == []
@@ -176,7 +179,9 @@ def test_a_flow_that_gives_out_leaves_the_rough_result_and_says_so(program, monk
 
     monkeypatch.setattr(tasks, "refine", gives_out)
     program.desk.card.change_value("on-edge", "height_mm", 27.0)
-    qtbot.waitUntil(lambda: program.desk.working.is_given_up and program.desk.jobs.is_idle)
+    qtbot.waitUntil(
+        lambda: program.desk.working.is_given_up and program.desk.jobs.is_idle, timeout=60_000
+    )
     assert "stays rough" in program.desk.telling.last
     assert rough_rows(program)
     assert program.window.bench.caption.accessibleDescription().endswith("Rough.")

@@ -19,7 +19,7 @@ def test_the_first_start_has_a_picture_that_is_still_true(tmp_path):
     text = starting_job(START)
     kept = stored.load(tmp_path, text)
     assert kept is not None, "the starting job has changed: draw its picture anew"
-    done = tasks.work(WorkGiven(job=parse(text, name=START)), Silent())
+    done = tasks.refine(WorkGiven(job=parse(text, name=START)), Silent())
     look = Look(patch=kept.picture.patch, side="mark-side", drawing="etched")
     lying = tasks.lying_on_bench(done.worked.result)
     fresh = tasks.draw_face(FaceGiven(lying=lying, look=look), Silent())

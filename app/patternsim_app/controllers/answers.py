@@ -10,7 +10,7 @@ from PySide6.QtCore import QObject, Signal
 from patternsim.glance import Glance, glance, nothing_worked, unworked
 from patternsim.sizes import told_in
 from patternsim_app.controllers.bench_mark import BLADE, BenchMark
-from patternsim_app.controllers.result_words import before_words
+from patternsim_app.controllers.result_words import before_words, rough_words
 from patternsim_app.controllers.rows import card_rows, grades_by_step
 from patternsim_app.controllers.steel_figures import steel_column, steel_needed, steel_spare
 from patternsim_app.controllers.telling import Telling
@@ -119,7 +119,7 @@ class AnswersController(QObject):
         self.shown.emit(self._tiles)
 
     def _stays_rough(self, reason: str) -> None:
-        self._bar.set_rough(self._working.rough_words())
+        self._bar.set_rough(rough_words(self._working))
         self._telling.trouble(f"This could not be worked out, and stays rough: {reason}")
 
     def _nothing_to_judge(self) -> bool:
@@ -171,7 +171,7 @@ class AnswersController(QObject):
         )
         self._bar.set_tiles(self._tiles)
         self._bar.set_waiting(False)
-        self._bar.set_rough(self._working.rough_words())
+        self._bar.set_rough(rough_words(self._working))
 
     def _chosen(self, key: str) -> None:
         tile = next((one for one in self._tiles if one.key == key), None)

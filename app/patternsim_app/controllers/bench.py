@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
-from patternsim.sizes import told_in
 from patternsim_app import tasks
-from patternsim_app.controllers.result_words import face_note
+from patternsim_app.controllers.result_words import face_note, spoken_face
 from patternsim_app.controllers.telling import Telling
 from patternsim_app.controllers.working import Working
 from patternsim_app.jobs import Jobs
@@ -71,8 +70,6 @@ class BenchController(QObject):
         panel.side_chosen.connect(self.set_side)
         working.worked.connect(self._worked)
         working.lasting.connect(self._ask_face)
-
-    # --- what is looked at ---------------------------------------------------------------
 
     def look(self) -> Look | None:
         """Return how the face is looked at now; None before the window has a size."""
@@ -157,8 +154,6 @@ class BenchController(QObject):
         self._panel.face.set_picture(kept.picture)
         self._kept_scale = kept.picture.patch.pixels_per_mm
 
-    # --- results -------------------------------------------------------------------------
-
     def _worked(self, done: WorkDone) -> None:
         self.lying = tasks.lying_on_bench(done.worked.result)
         if not done.is_rough or done.worked.refused is not None or not self._panel.note:
@@ -224,7 +219,7 @@ class BenchController(QObject):
     def _show(self, done: FaceDone) -> None:
         if done.look != self.look():
             return
-        if self._drawn is None or not (done.picture.draft and self._same_bar(done)):
+        if self._drawn is None or not (done.picture.draft and self._drawn.has_skin_of(done)):
             self._drawn = done
         self._panel.face.set_shown(self._spoken(done.shown))
         self._panel.face.set_picture(done.picture)
@@ -233,27 +228,10 @@ class BenchController(QObject):
 
             self._panel.set_legend(Legend(steels=layer_legend(done.lying.piece)))
 
-    def _same_bar(self, done: FaceDone) -> bool:
-        """Tell whether the skin of the bar is known in full already for this look."""
-        held = self._drawn
-        return (
-            held is not None
-            and not held.picture.draft
-            and held.look == done.look
-            and held.lying.piece is done.lying.piece
-        )
-
     def _spoken(self, shown: FaceShown) -> FaceShown:
-        tiles = "; ".join(
-            part for part in (self._panel.tip.accessibleDescription(),
-                              self._panel.barbs.accessibleDescription()) if part
-        )  # fmt: skip
-        side = self._side.replace("-", " ")
-        length = told_in(f"{shown.length_mm:g} mm", self.units)
-        what = f"{length} blade, {side}" if shown.outline else f"bar, {side}"
-        return replace(shown, spoken=f"{what}. {tiles}")
-
-    # --- the outline in the hand ---------------------------------------------------------
+        beside = (self._panel.tip, self._panel.barbs)
+        told = [part.accessibleDescription() for part in beside]
+        return replace(shown, spoken=spoken_face(shown, self._side, self.units, told))
 
     def show_held(self, done: LayDone) -> None:
         """Show the outline while the hand holds it."""

@@ -9,7 +9,7 @@ from patternsim_app import billet_tasks, tasks
 from patternsim_app.billet_tasks import BilletGiven
 from patternsim_app.controllers.bench import BenchController
 from patternsim_app.controllers.bench_mark import BenchMark
-from patternsim_app.controllers.result_words import before_words, die_caption, face_caption
+from patternsim_app.controllers.result_words import before_words, die_caption, face_caption, rough_words
 from patternsim_app.controllers.telling import Telling
 from patternsim_app.controllers.working import Working
 from patternsim_app.jobs import Jobs
@@ -84,7 +84,7 @@ class BesideController(QObject):
         )  # fmt: skip
 
     def _with_rough(self, caption: str) -> str:
-        return " ".join(part for part in (caption, self._working.rough_words()) if part)
+        return " ".join(part for part in (caption, rough_words(self._working)) if part)
 
     def _given(self, done: WorkDone) -> BilletGiven | None:
         """Return the step whose piece lies on the die: the chosen one, or the last before it."""

@@ -95,16 +95,13 @@ class Desk(QObject):
             pictures, self.session, self.bench, self.answers, jobs, self.telling, self
         )
         self.welcome = WelcomeController(window.first_run, looks, self.files, self.session, self)
-        self.actions: dict[str, QAction] = build_menus(
-            window, ACTIONS, self._handlers(), card=window.card
-        )
+        handlers = self._handlers()
+        self.actions: dict[str, QAction] = build_menus(window, ACTIONS, handlers, card=window.card)
         self.recent = RecentMenu(window, self.actions["save"], self.files.open_path)
         self.recent.fill(looks.settings.recent)
         self._connect()
         self._units_changed(looks.settings.units)
         self._tick()
-
-    # --- opening and closing -------------------------------------------------------------
 
     def open_first(self, path: str | None, start: str) -> None:
         """Open a file, or a starting job, with the picture it had the last time."""
@@ -119,7 +116,7 @@ class Desk(QObject):
         """Show what the open job looked like the last time, until it is worked out."""
         kept = self.keeping.kept()
         if kept is not None and self.working.done is None:
-            self.working.keep_shown()
+            self.working.keeps_shown = True
             self.bench.show_kept(kept)
             self.answers.show_kept(kept.tiles)
 
@@ -130,8 +127,6 @@ class Desk(QObject):
         self.jobs.close()
         self.recovering.close()
         return True
-
-    # --- wiring --------------------------------------------------------------------------
 
     def _connect(self) -> None:
         window, session = self.window, self.session
@@ -164,8 +159,8 @@ class Desk(QObject):
         self.files.recent_changed.connect(self.recent.fill)
         self.files.opened.connect(self._opened)
         window.files_dropped.connect(self.files.open_path)
-        self.mark.moved.connect(self._enable)
-        self.working.worked.connect(self._enable)
+        for told in (self.mark.moved, self.working.worked):
+            told.connect(self._enable)
         self.looks.press_changed.connect(self.working.judge_again)
 
     def _handlers(self) -> dict[str, Callable[[], object]]:
@@ -200,8 +195,6 @@ class Desk(QObject):
         """Tick the look and the colours that are in use."""
         for name in (f"show-{self.bench.look_name}", f"theme-{self.looks.settings.theme}"):
             self.actions[name].setChecked(True)
-
-    # --- what the window tells -----------------------------------------------------------
 
     def _document_changed(self, document: Document, focus: str) -> None:
         self.telling.over.emit()

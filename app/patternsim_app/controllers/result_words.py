@@ -12,11 +12,12 @@ from patternsim.errors import JobError, PatternSimError
 from patternsim.job import Job, step_numbers
 from patternsim.sizes import told_in
 from patternsim.wording import lowered
-from patternsim_app.shown import Units
+from patternsim_app.shown import FaceShown, Units
 from patternsim_app.tasks import WorkDone
 
 if TYPE_CHECKING:
     from patternsim.work import StepResult
+    from patternsim_app.controllers.working import Working
 
 NOTE = "The shaft itself, and how gaps close, are not predicted."
 
@@ -46,6 +47,25 @@ def face_caption(done: WorkDone, chosen: str) -> str:
 def die_caption(done: WorkDone, row: StepResult) -> str:
     """Return whose piece lies on the die: 'After step 22, stack tall.'."""
     return f"After step {step_numbers(done.job)[row.step.id]}, {lowered(row.step.title)}."
+
+
+def spoken_face(shown: FaceShown, side: str, units: Units, beside: list[str]) -> str:
+    """Return the face in a sentence, with what stands beside it."""
+    side = side.replace("-", " ")
+    length = told_in(f"{shown.length_mm:g} mm", units)
+    what = f"{length} blade, {side}" if shown.outline else f"bar, {side}"
+    return f"{what}. {'; '.join(part for part in beside if part)}"
+
+
+def rough_words(working: Working) -> str:
+    """Return what is to be said of a rough result; empty for one that is worked out."""
+    if working.keeps_shown:
+        return "As it was the last time; being worked out again."
+    if not working.is_rough:
+        return ""
+    if working.dragging:
+        return "Rough, while the number is dragged."
+    return "Rough, being worked out." if working.is_refining else "Rough."
 
 
 def face_note(done: WorkDone) -> str:

@@ -48,16 +48,13 @@ def card_rows(
     """
     results = {} if worked is None else {row.step.id: row for row in worked.result.steps}
     refused = None if worked is None else worked.refused
-    several = len(job.bar) > 1
-    rows = []
-    number = 0
+    rows, number, several = [], 0, len(job.bar) > 1
     for k in forge_order(job):
         bar = job.bar[k]
         for place, step in enumerate(bar.step):
             number += 1
             result = results.get(step.id)
-            if result is not None and result.step != step:
-                result = None  # of the job before the last change
+            result = None if result is None or result.step != step else result  # else of the job before
             heading = step.stage
             if place == 0 and several:
                 heading = f"{bar.name}: {heading}" if heading else bar.name
@@ -73,7 +70,7 @@ def card_rows(
                     tokens=tokens(step.card()),
                     spoken=step.sentence(),
                     state=_state(step, result, worked, stopped=stopped),
-                    reason=told_in(refused.reason, units) if stopped and refused else "",
+                    reason=told_in(refused.reason, units) if refused and stopped else "",
                     size=result.outcome.pieces[0].size if result else None,
                     thumb=thumbs.get(result) if result else None,
                     grade=grades.get(step.id, "fine"),

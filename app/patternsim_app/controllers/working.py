@@ -83,8 +83,6 @@ class Working(QObject):
         """Say where to ask what the smith's press gives."""
         self._press = press
 
-    # --- what there is -------------------------------------------------------------------
-
     @property
     def is_rough(self) -> bool:
         """Whether what is shown is rough."""
@@ -99,22 +97,6 @@ class Working(QObject):
             and not done.is_rough
             and self._judged_result is done.worked.result
         )
-
-    def rough_words(self) -> str:
-        """Return what is to be said of a rough result; empty for one that is worked out."""
-        if self.keeps_shown:
-            return "As it was the last time; being worked out again."
-        if not self.is_rough:
-            return ""
-        if self.dragging:
-            return "Rough, while the number is dragged."
-        return "Rough, being worked out." if self.is_refining else "Rough."
-
-    # --- what is asked for ---------------------------------------------------------------
-
-    def keep_shown(self) -> None:
-        """Leave up what the job looked like the last time until it is worked out."""
-        self.keeps_shown = True
 
     def let_kept_go(self) -> None:
         """Show what there is, rough as it may be."""
@@ -143,8 +125,8 @@ class Working(QObject):
     def stop(self) -> None:
         """Call all work off; what is shown stays."""
         waited_for = self._jobs.is_waited_for or self.is_refining
-        self._jobs.cancel()
         self.dragging = self.is_refining = False
+        self._jobs.cancel()
         if waited_for:
             self._leave_off(True)
             self._last_as_it_is()
@@ -158,8 +140,6 @@ class Working(QObject):
         """Give the answers again: what the press gives has changed."""
         if self.answers is not None and not self.dragging:
             self._judge()
-
-    # --- on the way ----------------------------------------------------------------------
 
     def _leave_off(self, off: bool) -> None:
         if off != self.is_left_off:
@@ -199,7 +179,7 @@ class Working(QObject):
         self.is_refining = True
         self.worked.emit(done)
         self._short.start()
-        given = WorkGiven(job=done.job, like=self._fine, look=self._look())
+        given = WorkGiven(job=done.job, like=self._fine)
         self._jobs.start(
             "fine", tasks.refine, given, done=self._refined, failed=self._not_refined,
             background=True,
@@ -247,7 +227,7 @@ class Working(QObject):
 
     def _judged(self, found: object) -> None:
         self.answers = found  # type: ignore[assignment]
-        self._judged_result = None if self.done is None else self.done.worked.result
+        self._judged_result = self.done.worked.result if self.done is not None else None
         self.judged.emit(found)
 
     def _not_judged(self, error: Exception) -> None:

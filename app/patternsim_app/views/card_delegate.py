@@ -35,7 +35,7 @@ from patternsim_app.views.card_layout import (
     laid_out_folded,
 )
 from patternsim_app.views.lettering import paint_focus
-from patternsim_app.views.signs import paint_sign
+from patternsim_app.views.signs import paint_rough, paint_sign
 
 Index = QModelIndex | QPersistentModelIndex
 RADIUS = 4.0
@@ -191,20 +191,7 @@ class CardDelegate(QStyledItemDelegate):
         picture.draw(painter, place, rim=colour(shown.faint))
         painter.setOpacity(1.0)
         if row.rough:
-            self._paint_rough(painter, layout.thumb)
-
-    def _paint_rough(self, painter: QPainter, place: QRectF) -> None:
-        """Paint the sign of what is only known roughly."""
-        painter.setFont(self._dress.value)
-        measure = QFontMetricsF(self._dress.value)
-        side = max(measure.horizontalAdvance("~"), measure.xHeight()) + 0.4 * self._dress.em
-        plate = QRectF(0.0, 0.0, side, side)
-        plate.moveBottomRight(place.bottomRight())
-        painter.setPen(QPen(colour(theme().line), 1.0))
-        painter.setBrush(colour(theme().panel))
-        painter.drawEllipse(plate)
-        painter.setPen(colour(theme().ink))
-        painter.drawText(plate, Qt.AlignmentFlag.AlignCenter, "~")
+            paint_rough(painter, layout.thumb, self._dress.value)
 
 
 class _Row:

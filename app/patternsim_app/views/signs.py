@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Final
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QPainter, QPaintEvent, QPen, QPolygonF
+from PySide6.QtGui import QColor, QFont, QFontMetricsF, QPainter, QPaintEvent, QPen, QPolygonF
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from patternsim_app.shown import Grade
@@ -164,3 +164,17 @@ _SHAPES: Final = {
     "note": _diamond,
     "unknown": _dash,
 }
+
+
+def paint_rough(painter: QPainter, place: QRectF, font: QFont) -> None:
+    """Paint the sign of what is only known roughly into the lower right corner of a place."""
+    measure = QFontMetricsF(font)
+    side = max(measure.horizontalAdvance("~"), measure.xHeight()) + 0.4 * measure.height()
+    plate = QRectF(0.0, 0.0, side, side)
+    plate.moveBottomRight(place.bottomRight())
+    painter.setFont(font)
+    painter.setPen(QPen(colour(theme().line), 1.0))
+    painter.setBrush(colour(theme().panel))
+    painter.drawEllipse(plate)
+    painter.setPen(colour(theme().ink))
+    painter.drawText(plate, Qt.AlignmentFlag.AlignCenter, "~")
