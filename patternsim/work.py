@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
-from patternsim.errors import FlowError, StepError, UsageError
+from patternsim.errors import StepError, UsageError
 from patternsim.forming import Losses
 from patternsim.job import (
     FIRST_KINDS,
@@ -232,8 +232,6 @@ def work_out(
 
     Raises
     ------
-    FlowError
-        If the flow of a step gives out; names the step.
     Cancelled
         If `progress` asks for it.
     """
@@ -370,8 +368,6 @@ def _outcome(step: Step, pieces: tuple[Piece, ...], context: Context, bar: str, 
         outcome = step.work(pieces, context)
     except StepError as error:
         raise StepRefused(step.id, bar, _bare(str(error), step), way) from error
-    except FlowError as error:
-        raise FlowError(f"step {step.id} of bar {bar}, {lowered(step.title)}: {error}") from error
     if len(outcome.pieces) > MOST_PIECES:
         reason = f"{len(outcome.pieces)} pieces; a bar can be parted into {MOST_PIECES} at most"
         raise StepRefused(step.id, bar, reason, way)

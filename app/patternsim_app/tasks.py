@@ -114,13 +114,7 @@ FIRST_TIME = "the first time takes up to a minute"
 
 
 def refine(given: WorkGiven, progress: Progress) -> WorkDone:
-    """Work a job out by the flow of its steel; the rough face stays until the true one is drawn.
-
-    Raises
-    ------
-    FlowError
-        If the flow of a step gives out.
-    """
+    """Work a job out by the flow of its steel; the rough face stays until the true one is drawn."""
     from patternsim.flow import is_compiled
     from patternsim.work import work_out
 

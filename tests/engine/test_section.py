@@ -205,3 +205,16 @@ def test_a_curve_in_stretches_lies_on_the_curve():
     across = first * (1 - t) * (1 - 2 * t) + 4 * middle * t * (1 - t) + last * t * (2 * t - 1)
     assert on_edge[:, 0] == pytest.approx(across, rel=1e-12)
     assert len(on_edge) == 7
+
+
+def test_points_outside_come_onto_the_outline_and_those_inside_stay():
+    """A circle: the nearest point on it lies on the ray from its middle."""
+    angles = np.linspace(0.0, 2 * np.pi, 180, endpoint=False)
+    circle = Section(
+        plane="xy", curve=as_curve(10.0 * np.stack([np.cos(angles), np.sin(angles)], axis=1))
+    )
+    points = np.array([[3.0, 4.0, 7.0], [9.0, 12.0, -7.0], [0.0, -10.01, 0.0]])
+    moved = circle.into(points, 0.1)
+    assert moved[0] == pytest.approx(points[0])
+    assert moved[1] == pytest.approx([5.94, 7.92, -7.0], abs=0.02)
+    assert moved[2] == pytest.approx([0.0, -9.9, 0.0], abs=0.02)

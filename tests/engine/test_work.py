@@ -3,6 +3,7 @@
 from concurrent.futures import ThreadPoolExecutor
 
 import hypothesis.strategies as st
+import numpy as np
 import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from pydantic import ValidationError
@@ -237,7 +238,7 @@ def kept(result, before):
 
 def test_the_same_job_is_taken_over_whole(joined):
     before = work_out(joined, "quick").result
-    again = work_out(parse(JOINED), "quick", before=before).result
+    again = work_out(joined.model_copy(deep=True), "quick", before=before).result
     assert again.job is not joined
     assert all(new is old for new, old in zip(again.steps, before.steps, strict=True))
     assert seen(again) == seen(before)
@@ -429,3 +430,49 @@ def test_a_job_model_is_not_changed_by_working_it(joined):
     work_out(joined, "quick")
     assert isinstance(joined, Job)
     assert joined.model_dump_json() == text
+
+
+# --- what was worked out last, standing in -----------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def joined_coarse(joined):
+    return work_out(joined, "coarse").result
+
+
+def test_steps_before_a_change_are_those_worked_out_last(joined, joined_coarse):
+    job = changed(joined, "draw-1", width_mm=35.5)
+    rough = work_out(job, "quick", like=joined_coarse).result
+    known = {row.step.id: row for row in joined_coarse.steps}
+    same = {row.step.id for row in rough.steps if known[row.step.id] is row}
+    assert same == {"stack-1", "weld-1", "stack-2", "nick", "stack-3"}
+    assert rough.level == "quick"
+
+
+def test_a_rough_result_is_near_the_one_it_stands_in_for(joined, joined_coarse):
+    job = changed(joined, "draw-1", width_mm=35.5)
+    rough = work_out(job, "quick", like=joined_coarse).result
+    true = work_out(job, "coarse", before=joined_coarse).result
+    for one, other in zip(rough.steps, true.steps, strict=True):
+        sizes = [piece.size for piece in one.outcome.pieces], [p.size for p in other.outcome.pieces]
+        assert sizes[0] == pytest.approx(np.array(sizes[1]), rel=0.02)
+
+
+def test_of_another_shop_nothing_is_taken_over(joined, joined_coarse):
+    job = joined.model_copy(update={"shop": joined.shop.model_copy(update={"kerf_mm": 3.0})})
+    rough = work_out(job, "quick", like=joined_coarse).result
+    assert not any(row in joined_coarse.steps for row in rough.steps)
+
+
+def test_a_wedge_that_stands_alone_is_not_taken_over():
+    """Closed forms draw split and closing as one map: a changed closing needs a split of its kind."""
+    job = parse(starting_job("feather"))
+    ids = [step.id for bar in job.bar for step in bar.step]
+    kinds = {step.id: step.kind for bar in job.bar for step in bar.step}
+    close = next(one for one in ids if kinds[one] == "reweld")
+    split = next(one for one in ids if kinds[one] == "split")
+    fine = work_out(job, "coarse").result
+    rough = work_out(changed(job, close, close_to=0.93), "quick", like=fine)
+    assert rough.refused is None
+    taken = [row.step.id for row in rough.result.steps if row in fine.steps]
+    assert taken == ids[: ids.index(split)]

@@ -214,9 +214,10 @@ class Working(QObject):
             self._last()
 
     def _last(self) -> None:
-        if not self.dragging and not self.keeps_shown:
+        if not self.dragging:
             self.lasting.emit()
-            self._judge()
+            if not self.keeps_shown:
+                self._judge()
 
     def _judge(self) -> None:
         if self.done is not None:

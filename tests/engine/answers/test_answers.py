@@ -253,3 +253,21 @@ def test_the_answers_are_told_one_by_one():
 def test_answers_can_be_called_off(count):
     with pytest.raises(Cancelled):
         answers(feather(), Watched(stop_at=count))
+
+
+def test_steps_beyond_the_press_are_found_with_the_bite_that_fits():
+    result = run(parse(starting_job("w-bar")), "coarse")
+    forces = {row.step.id: row.outcome.force_kn for row in result.steps if row.outcome.force_kn}
+    limit = sorted(forces.values())[-2]
+    found = [one for one in answers(result, press_limit_kn=limit).findings if "force" in one.code]
+    heaviest = max(forces, key=forces.get)
+    assert [one.step for one in found] == [heaviest]
+    assert found[0].value == pytest.approx(forces[heaviest])
+    bite = result.after(heaviest).outcome.measures["force_bite_mm"] * limit / forces[heaviest]
+    assert f"{bite:.1f} mm at a time" in found[0].remedy.replace(".0 mm", ".0 mm")
+    assert not [one for one in answers(result).findings if "force" in one.code]
+
+
+def test_of_a_rough_result_no_force_is_told():
+    result = run(parse(starting_job("w-bar")), "quick")
+    assert answers(result, press_limit_kn=1.0).press.peak_kn is None
