@@ -131,8 +131,6 @@ class PressAnswer:
 
         Parameters
         ----------
-        as_prism : bool
-        The piece was rounded in another plane before: it was worked as if its middle were all of it.
         before, asked : (float, float), mm
             The sizes now.
         area : float, mm2
