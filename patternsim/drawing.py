@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from patternsim.errors import StepError
-from patternsim.forming import clean_size, refuse_far, refuse_unworkable, scaled_off, squeezed
+from patternsim.forming import clean_size, evenly, refuse_far, refuse_unworkable, scaled_off, squeezed
 from patternsim.piece import AXES, Piece
 from patternsim.press import Draw, Level, Pass, PressAnswer, Squeeze, spread_exponent, spread_width
 from patternsim.step import Context, HotStep, Outcome
@@ -116,8 +116,13 @@ def pressed_on_end(
     # The flow takes the middle slice: across it, the thickness only grows.
     closed = context.level is Level.QUICK and like is None
     planes = {"xy": 1, "xz": 2} if closed else {"xy": 1}
+    # A column bends in its own plane: if every fibre had to thicken alike, as an even growth of the
+    # thickness asks, it would be three times too stiff. Out of true it is pressed in its plane alone;
+    # what belongs to the thickness is given to it evenly afterwards.
+    shop = context.shop
+    askew = not closed and bool(shop.die_tilt_deg or shop.stack_lean_deg or shop.stack_bow_mm)
     for plane, side in planes.items():
-        share = max(math.log(full[side] / start[side]) / squeeze, 0.0)
+        share = 1.0 if askew else max(math.log(full[side] / start[side]) / squeeze, 0.0)
         one = Pass(across=start[side], along=start[0], height=length, sideways=share, turned=True)
         clean, answer = squeezed(
             clean, full, plane=plane, passes=[one],
@@ -125,6 +130,9 @@ def pressed_on_end(
             friction=context.shop.friction_dies, level=context.level, progress=context.progress,
             like=like,
         )  # fmt: skip
+    if askew:
+        grown = full[2] / start[2]
+        clean = evenly(clean, (1.0, 1.0 / grown, grown))
     return clean, lost, answer
 
 

@@ -26,6 +26,8 @@ RATIO_MOST = 30.0
 
 
 SKIN_HAIR_MM = 1e-6
+GAP_PLACES = 240
+"""Places along either side of a section at which gaps are counted."""
 GAPS_LEAST = 3e-3
 """Share of a piece that may be wanting and still count as none."""
 
@@ -112,6 +114,10 @@ def trimmed(
         keep_lips=keep_lips,
         skin=all_around,
     )
+    if not skin and 0.0 < after.volume_mm3 < after.outlined_mm3 * (1.0 - GAPS_LEAST):
+        # What is cut off may be gap rather than steel: look again how much of either is left.
+        kept = after.outlined_mm3 * (1.0 - _gap_share(after))
+        after = replace(after, volume_mm3=min(kept, piece.volume_mm3))
     if recount:
         after = replace(after, layers=piece.layers.kept(low, high, piece.size))
     return after, piece.volume_mm3 - after.volume_mm3
@@ -355,6 +361,21 @@ def middle_of(size: Sequence[float]) -> Floats:
     return np.array([size[0] / 2, 0.0, 0.0])
 
 
+def _gap_share(piece: Piece) -> float:
+    """Return how much of what lies within the outline of a piece is gap, over a section of it."""
+    low, high = (np.array(corner) for corner in piece.box())
+    along = 0 if piece.section is None else piece.section.along
+    axes = [k for k in range(3) if k != along]
+    places = (np.arange(GAP_PLACES) + 0.5) / GAP_PLACES
+    first, second = np.meshgrid(places, places, indexing="ij")
+    points = np.tile((low + high) / 2, (first.size, 1))
+    for axis, share in zip(axes, (first, second), strict=True):
+        points[:, axis] = low[axis] + share.ravel() * (high[axis] - low[axis])
+    hits = walk(lay_out(piece.solid()), points, workers=1)
+    inside, gap = int(hits.inside.sum()), int((hits.layers == IN_GAP).sum())
+    return gap / (inside + gap) if inside + gap else 0.0
+
+
 def _gaps(piece: Piece, plane: str, middle: Sequence[float]) -> Gaps | None:
     """Return what tells gaps from steel on the middle slice of a piece; None where it has none."""
     if piece.volume_mm3 >= piece.outlined_mm3 * (1.0 - GAPS_LEAST):
@@ -369,6 +390,25 @@ def _gaps(piece: Piece, plane: str, middle: Sequence[float]) -> Gaps | None:
         return np.asarray(hits.layers == IN_GAP)
 
     return gaps
+
+
+def evenly(piece: Piece, by: Triple) -> Piece:
+    """Return a piece stretched evenly along its axes, its outline with it; `by` keeps its volume."""
+    back = triple(1.0 / np.array(by))
+    section = piece.section
+    if section is not None:
+        first, second = section.axes
+        section = section.scaled((by[first], by[second]))
+    return replace(
+        piece,
+        size=triple(np.array(piece.size) * by),
+        field=scaled(piece.field, ratios=back),
+        section=section,
+        marks=tuple(
+            mark if mark.lost_in else replace(mark, at=triple(np.array(mark.at) * by))
+            for mark in piece.marks
+        ),
+    )
 
 
 def stretched(clean: Piece, full: Triple, node: Node) -> Piece:

@@ -355,4 +355,7 @@ def _cut_out(
     if skin is not None:
         return there.skinned((skin[first], skin[second]))
     low, high = box
+    (a, b), (c, d) = there.box()
+    if a >= high[first] or c <= low[first] or b >= high[second] or d <= low[second]:
+        raise StepError("nothing of the outline would be left; take less off")
     return there.within((low[first], low[second]), (high[first], high[second]))

@@ -19,6 +19,8 @@ from patternsim.fields.compiler import intrinsic, ir, njit, types
 
 TILE = 256
 """Points followed together: their sums run over several at once, and stay in the first-level cache."""
+MODES = 5
+"""Parts that the drag of a wedge is made of."""
 BEYOND = 1.2
 """How far from the cut the modes of a split are curves, over the width of the half."""
 FAST = {"contract"}
@@ -183,29 +185,32 @@ def folded(points, weights, start, end, steps):
 # --- wedges ------------------------------------------------------------------------------
 
 
-@njit(cache=True, nogil=True, inline="always")
-def _on_curve(table, mode, x, per_mm):
-    """Value and slope a mm of a mode's drag, `x` knots beyond its first; level beyond its ends."""
-    last = table.shape[1] - 1
-    within = min(max(x, 0.0), last + 1.0)
-    k = min(int(within), last)
-    t = within - k
-    value = ((table[mode, k, 0] * t + table[mode, k, 1]) * t + table[mode, k, 2]) * t + table[mode, k, 3]
-    slope = (3.0 * table[mode, k, 0] * t + 2.0 * table[mode, k, 1]) * t + table[mode, k, 2]
-    return value, (slope * per_mm if within == x else 0.0)
+@njit(cache=True, nogil=True, error_model="numpy", fastmath=FAST)
+def _shares(count, s, half, table, share, slope):
+    """Drag of every mode at the depths `s`, and its slope a mm; level beyond the ends."""
+    low, per_mm, last = half[4], half[5], table.shape[0] - 1
+    for j in range(count):
+        x = (s[j] - low) * per_mm
+        within = min(max(x, 0.0), last + 1.0)
+        k = min(int(within), last)
+        t = within - k
+        rising = per_mm if within == x else 0.0
+        for mode in range(MODES):
+            a, b, c, d = table[k, 0, mode], table[k, 1, mode], table[k, 2, mode], table[k, 3, mode]
+            share[mode, j] = ((a * t + b) * t + c) * t + d
+            slope[mode, j] = ((3.0 * a * t + 2.0 * b) * t + c) * rising
 
 
 @njit(cache=True, nogil=True, error_model="numpy", fastmath=FAST)
-def _drag_velocity(count, s, d, half, table, u, v):
+def _drag_velocity(count, s, d, half, share, slope, u, v):
     """Velocity of the drag at depths `s` and distances `d`, the sum of five modes.
 
     psi = sum of g_k(s) f_k(d, o), with o the half's width there and q = d / o. Every f_k is nought at
     d = 0 and d = o; its slopes by d are, less their mean: exp(-d / l), the same made flat at the cut by
     a part of the length c l, (1 - q)^2, (1 - q^2)^2, and -q^4.
     """
-    start, growth, decay, core, low, per_mm = half
+    start, growth, decay, core = half[0], half[1], half[2], half[3]
     for j in range(count):
-        x = (s[j] - low) * per_mm
         outer = start + growth * s[j]
         q = d[j] / outer
         # Well beyond the half the modes go on along straight lines: samples there must not run away.
@@ -213,38 +218,34 @@ def _drag_velocity(count, s, d, half, table, u, v):
         pp, left, more = p * p, 1.0 - p, q - p
         near, near_core = _exp(-d[j] / decay), _exp(-d[j] / (core * decay))
         far, far_core = _exp(-outer / decay), _exp(-outer / (core * decay))
-        along = away = 0.0
         # Beside the cut: f = S(d) - q S(o), S the integral of the slope.
-        g, slope = _on_curve(table, 0, x, per_mm)
+        g = share[0, j]
         whole = decay * (1.0 - far)
-        along += g * (near - whole / outer)
-        away += slope * (decay * (1.0 - near) - q * whole)
+        along = g * (near - whole / outer)
+        away = slope[0, j] * (decay * (1.0 - near) - q * whole)
         away += g * growth * (q * (whole / outer - far))
         # The same, flat at the cut.
-        g, slope = _on_curve(table, 1, x, per_mm)
+        g = share[1, j]
         round_near = (near - core * near_core) / (1.0 - core)
         round_far = (far - core * far_core) / (1.0 - core)
         whole = decay * (1.0 - far - core * core * (1.0 - far_core)) / (1.0 - core)
         part = decay * (1.0 - near - core * core * (1.0 - near_core)) / (1.0 - core)
         along += g * (round_near - whole / outer)
-        away += slope * (part - q * whole)
+        away += slope[1, j] * (part - q * whole)
         away += g * growth * (q * (whole / outer - round_far))
         # Over the whole half: f = o P(q), and its slope by o is P - q P'.
-        g, slope = _on_curve(table, 2, x, per_mm)
         rate = left * left - 1.0 / 3.0
         part = (1.0 - left * left * left - p) / 3.0 + more * rate
-        along += g * rate
-        away += slope * outer * part + g * growth * (part - q * rate)
-        g, slope = _on_curve(table, 3, x, per_mm)
+        along += share[2, j] * rate
+        away += slope[2, j] * outer * part + share[2, j] * growth * (part - q * rate)
         rate = (1.0 - pp) * (1.0 - pp) - 8.0 / 15.0
         part = p * (7.0 / 15.0 - pp * (2.0 / 3.0 - pp / 5.0)) + more * rate
-        along += g * rate
-        away += slope * outer * part + g * growth * (part - q * rate)
-        g, slope = _on_curve(table, 4, x, per_mm)
+        along += share[3, j] * rate
+        away += slope[3, j] * outer * part + share[3, j] * growth * (part - q * rate)
         rate = 0.2 - pp * pp
         part = 0.2 * p * (1.0 - pp * pp) + more * rate
-        along += g * rate
-        away += slope * outer * part + g * growth * (part - q * rate)
+        along += share[4, j] * rate
+        away += slope[4, j] * outer * part + share[4, j] * growth * (part - q * rate)
         u[j], v[j] = along, -away
 
 
@@ -259,9 +260,8 @@ def dragged(points, half, table, start, end, steps):
     half : tuple of 6 floats
         Width of the half at the entry (mm) and its growth with depth, length in which the drag beside
         the cut falls by e (mm), the core's share of it, depth of the first knot (mm), knots a mm.
-    table : (5, m, 4) float64
-        Cubics of each mode's drag over depth, mm, highest power first, over the knots counted from
-        theirs.
+    table : (m, 4, MODES) float64
+        Cubics of the modes' drags over depth, mm, highest power first, over knots counted from each.
     start, end : float
         Times; backwards where end < start.
     steps : int
@@ -273,6 +273,7 @@ def dragged(points, half, table, start, end, steps):
     at_s, at_d = np.empty(TILE), np.empty(TILE)
     u, v = np.empty(TILE), np.empty(TILE)
     sum_u, sum_v = np.empty(TILE), np.empty(TILE)
+    share, slope = np.empty((MODES, TILE)), np.empty((MODES, TILE))
     for first in range(0, points.shape[0], TILE):
         count = min(TILE, points.shape[0] - first)
         for j in range(count):
@@ -282,7 +283,8 @@ def dragged(points, half, table, start, end, steps):
                 at_s[j], at_d[j] = s[j], d[j]
                 sum_u[j] = sum_v[j] = 0.0
             for stage in range(4):
-                _drag_velocity(count, at_s, at_d, half, table, u, v)
+                _shares(count, at_s, half, table, share, slope)
+                _drag_velocity(count, at_s, at_d, half, share, slope, u, v)
                 weight = 1.0 if stage in (0, 3) else 2.0
                 reach = h if stage == 2 else h / 2.0
                 for j in range(count):

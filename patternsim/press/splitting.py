@@ -13,9 +13,9 @@ from patternsim.press.wedge import HalfBlock, WedgeDrag
 
 Floats = NDArray[np.float64]
 
-CELLS_A_WIDTH = 200
+CELLS_A_WIDTH = 190
 """Cells along the cut for every width of the block: what keeps area to a thousandth at 60 degrees."""
-CELLS_ACROSS = 132
+CELLS_ACROSS = 134
 CELLS_ALONG_MOST = 1200
 LIP = 0.12
 """How far the entry rises beside the wedge, over the width, at most: 0.09 in finite-element splits of

@@ -103,7 +103,7 @@ ABOVE = 0.2
 """How far above the entry the curves are told, over the width; beyond, they stay level."""
 BELOW = 12
 """Knots told beyond the far end."""
-TIME_STEPS = 12
+TIME_STEPS = 8
 """Runge-Kutta steps of the whole drag."""
 LEAST_POINTS = 4096
 """Points worth a thread of their own."""
@@ -208,7 +208,7 @@ class WedgeDrag:
         self.half = half
         low, modes = shares(half)
         spline = CubicSpline(np.arange(modes.shape[1]), modes, axis=1)
-        self._table = np.ascontiguousarray(spline.c.transpose(2, 1, 0))
+        self._table = np.ascontiguousarray(spline.c.transpose(1, 0, 2))
         self._told = (
             half.outer,
             half.outer_slope,

@@ -85,7 +85,10 @@ class Reweld(HotStep):
         try:
             halves = shut(wedge, min(to, 1.0), context.level, context.progress)
         except FlowError as fault:
-            raise StepError(f"{self.id}: the flow of the steel gives out here: {fault}") from fault
+            raise StepError(
+                f"{self.id}: the flow of the steel gives out here ({fault}); the web under the nose may "
+                "tear: leave more uncut, or close less"
+            ) from fault
         tally.remember((wedge, halves))
         tally.source = context.level.value
         tally.damage = max(halves.low.damage, halves.high.damage)

@@ -20,6 +20,9 @@ from patternsim.tally import Tally, carbon_of
 from patternsim.wedge import Wedge
 from patternsim.wording import told_mm
 
+TALLEST = 6.0
+"""Height over width of a block that a wedge is still worked out in; none is split that tall."""
+
 
 @register
 class Split(HotStep):
@@ -156,6 +159,11 @@ class Split(HotStep):
             raise StepError(
                 f"{self.id}: the cut runs {told_mm(reach)} off the middle of a block {told_mm(width)} "
                 f"wide; it must stay within {told_mm(0.4 * width)}, or one half is too thin to close"
+            )
+        if length > TALLEST * width:
+            raise StepError(
+                f"{self.id}: the block is {length / width:.0f} times as tall as wide; a wedge is "
+                f"worked out up to {TALLEST:.0f} times, and would wander long before"
             )
         if self.leave_mm > 0.6 * length:
             raise StepError(

@@ -182,4 +182,4 @@ class Drag:
         return np.stack([along, away], axis=1)
 
     def followed(self, points, *, start, end):
-        return follow(lambda at, _: self.velocity(at), points, start=start, end=end, steps=12)
+        return follow(lambda at, _: self.velocity(at), points, start=start, end=end, steps=8)

@@ -65,6 +65,7 @@ SPECIAL = {
     "offcuts": st.lists(
         st.fixed_dictionaries({"name": st.just("guard"), "length_mm": st.floats(0.01, 60.0)}), max_size=2
     ).map(tuple),
+    "places_mm": st.lists(st.floats(-5.0, 200.0), max_size=1).map(tuple),
     "strips_to_mm": st.one_of(st.just(()), st.lists(st.floats(-1.0, 9.0), max_size=3).map(tuple)),
 }
 

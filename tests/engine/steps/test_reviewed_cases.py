@@ -145,7 +145,7 @@ def test_a_bar_drawn_thin_bows_about_as_one_pressed_flat():
     flattened and 7.8, 7.6 and 8.4 drawn; closed forms are to err towards it."""
     text = starting_job("feather").replace('kind = "split"\n', 'kind = "split"\noff_centre_mm = 6.0\n')
     text = text.replace('tip = "on-line"', 'tip = "by-numbers"')
-    drawn = 'kind = "draw"\nheats = 4\ntemperature_c = 1100.0\nwidth_mm = 56.0\nthickness_mm = 4.5'
+    drawn = 'kind = "draw"\nheats = 4\ntemperature_c = 1100.0\nwidth_mm = 56.5\nthickness_mm = 4.5'
     assert text.count(drawn) == 1
     flat = drawn.replace('"draw"', '"flatten"')
     offsets = [
@@ -189,12 +189,12 @@ def test_a_plain_blade_lies_on_the_middle_and_its_width_is_its_own():
         '\n[blade]\nbar = "w"\nprofile = "hunter"\nbarbs = "none"\nallowance_mm = 3.0\n'
     )
     found = answers(run(parse(text), "quick"))
-    # The bar is 50 mm wide, the hunter 28: 50 - 28 - 2 x 3.
-    assert found.steel.spare_width_mm == pytest.approx(16.0, abs=1e-6)
+    # The bar is 60 mm wide, the hunter 28: 60 - 28 - 2 x 3.
+    assert found.steel.spare_width_mm == pytest.approx(26.0, abs=1e-6)
     assert not found.stopped
     # Laid by numbers so that one edge lies two of the three millimetres from the bar's.
     outline = PROFILES["hunter"]()
-    off = 25.0 - 2.0 - float(outline.polygon()[:, 1].max())
+    off = 30.0 - 2.0 - float(outline.polygon()[:, 1].max())
     near = f'{text}[blade.place]\ntip = "by-numbers"\noff_middle_mm = {off}\n'
     (told,) = [one for one in answers(run(parse(near), "quick")).findings if one.code == "near-an-edge"]
     assert told.value == pytest.approx(2.0, abs=1e-6)
