@@ -264,9 +264,9 @@ def _press(found: Answers, limit_kn: float | None, numbers: Mapping[str, int]) -
     low, high = press.peak_range_kn
     where = _steps([press.step], numbers) if press.step else ""
     headline = force_words(press.peak_kn)
-    parts = [] if low is None or high is None else [f"{told_kn(low)} to {told_kn(high)}"]
-    parts += [] if limit is None else [f"yours gives {limit:.0f} kN"]
-    parts += [where] if where else []
+    told = "" if low is None or high is None else f"{told_kn(low)} to {told_kn(high)}"
+    yours = "" if limit is None else f"of your {limit:.0f} kN"
+    parts = [part for part in (f"{told} {yours}".strip(), where) if part]
     said = f"at most {force_words(press.peak_kn, low, high)}{f' in {where}' if where else ''}"
     said += "" if limit is None else f"; the press gives {limit:.0f} kN"
     # Too much force is never a stop: a smaller bite or another heat takes it down.

@@ -216,7 +216,7 @@ def test_a_press_that_is_too_weak_is_told_at_once(program, fine, qtbot):
     assert {step for code, step in codes() if code == "force-beyond-press"} == heavy
     press = next(card.tile for card in program.window.answers.cards if card.tile.key == "press")
     assert press.grade == "watch"
-    assert "yours gives 100 kN" in press.detail
+    assert "of your 100 kN" in press.detail
     program.desk.looks.change(press_kn=None)
     program_kit.rest(program)
     assert "force-beyond-press" not in {code for code, _ in codes()}

@@ -285,10 +285,10 @@ def test_press_says_what_is_known_and_no_more():
     known = found(press=Press(peak_kn=200.0, step="on-edge"))
     assert shown(known, "press") == ("about 200 kN", "step on-edge", "note")
     how = {"press_limit_kn": 222.0, "numbers": {"on-edge": 8}}
-    assert shown(known, "press", **how) == ("about 200 kN", "yours gives 222 kN, step 8", "fine")
+    assert shown(known, "press", **how) == ("about 200 kN", "of your 222 kN, step 8", "fine")
     assert glance(known, **how)[3].step == "on-edge"
     much = found(press=Press(peak_kn=300.0, step="on-edge", limit_kn=222.0))
-    told = ("about 300 kN", "yours gives 222 kN, step 8", "watch")
+    told = ("about 300 kN", "of your 222 kN, step 8", "watch")
     assert shown(much, "press", numbers={"on-edge": 8}) == told
 
 
@@ -296,7 +296,7 @@ def test_press_says_how_sure_it_is_and_whether_the_range_goes_beyond_the_press()
     known = found(press=Press(peak_kn=112.3, peak_range_kn=(88.0, 163.9), step="on-edge"))
     told = {"numbers": {"on-edge": 8}}
     assert shown(known, "press", **told) == ("about 110 kN", "88 to 160, step 8", "note")
-    detail = "88 to 160, yours gives 222 kN, step 8"
+    detail = "88 to 160 of your 222 kN, step 8"
     assert shown(known, "press", press_limit_kn=222.0, **told) == ("about 110 kN", detail, "fine")
     assert shown(known, "press", press_limit_kn=150.0, **told)[2] == "note"
     assert "may be too little" in glance(known, press_limit_kn=150.0, **told)[3].spoken
