@@ -165,15 +165,14 @@ def _unknown(name: str) -> str:
 def _checks_table() -> str:
     """Return what `patternsim verify` last found, kept with the program: it takes a minute.
 
-    A table a source: with the source in a column of its own the page is wider than large letters leave.
+    Sources are rows of their own: in a column the page is wider than large letters leave.
     """
     kept = json.loads(resource("verified.json").read_text(encoding="utf-8"))
-    text = "## Published problems\n"
+    lines = [("Problem", "Known", "Here", "Off (may be)"), ("---",) * 4]
     for source in dict.fromkeys(row["source"] for row in kept):
-        lines = [("Problem", "Published", "Here", "Error (allowed)"), ("---",) * 4]
+        lines.append((f"**{source}**", "", "", ""))
         lines += [_checked(row) for row in kept if row["source"] == source]
-        text += f"\n**{source}**\n\n" + "".join(f"| {' | '.join(cells)} |\n" for cells in lines)
-    return text
+    return "## Published problems\n\n" + "".join(f"| {' | '.join(cells)} |\n" for cells in lines)
 
 
 def _checked(row: Mapping[str, Any]) -> tuple[str, str, str, str]:

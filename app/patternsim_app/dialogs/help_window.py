@@ -55,6 +55,8 @@ class HelpWindow(LetteredDialog):
         self._back.setShortcut(QKeySequence(QKeySequence.StandardKey.Back))
         self._back.clicked.connect(self._go_back)
         self._page = QTextBrowser()
+        # A bar that comes and goes would lay wide tables out for a width they no longer have.
+        self._page.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOn)
         self._page.setOpenLinks(False)
         self._page.setAccessibleName("Page")
         self._page.anchorClicked.connect(self._follow)
