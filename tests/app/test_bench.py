@@ -76,7 +76,7 @@ def test_a_job_without_a_blade_says_so(program, bench):
     program.desk.files.start("w-bar")
     assert bench.caption.text() == "", "nothing of the job before"
     program_kit.rest(program)
-    assert bench.caption.text().startswith("The bar, after step 12.")
+    assert bench.caption.text().startswith("The bar, after step 13.")
     program.desk.files.start("feather-from-w")
     program_kit.rest(program)
     assert program.desk.session.document.text == starting_job("feather-from-w")
