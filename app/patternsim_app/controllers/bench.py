@@ -143,7 +143,7 @@ class BenchController(QObject):
 
     def begin_anew(self) -> None:
         """Another job is open: the next face is shown whole."""
-        self._drawn = None
+        self._drawn, self._kept_scale = None, 0.0
         self._panel.face.set_shown(None)
         self._panel.face.set_fitted()
         self._panel.set_caption("")
@@ -166,7 +166,7 @@ class BenchController(QObject):
             self._show(done.face)
         if self.lying is None:
             self._panel.face.set_shown(None)
-        elif done.face is None and self._drawn is None:
+        elif done.face is None and self._drawn is None and not self._kept_scale:
             # The view has not asked yet: it does once it knows what lies there.
             low, high = self.lying.piece.box()
             self._panel.face.set_shown(FaceShown(box=(low[0], low[1], high[0], high[1])))
