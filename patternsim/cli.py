@@ -172,6 +172,16 @@ def _parser() -> argparse.ArgumentParser:
     size.add_argument("--dpi", type=float, default=300.0, metavar="D", help="dots an inch (300)")
     size.add_argument("--width", type=int, metavar="PX", help="width in pixels instead of --dpi")
 
+    _friction_arguments(command)
+
+    verify = command(
+        "verify", _verify, "published problems worked out by the flow, beside the published"
+    )
+    verify.add_argument("--json", action="store_true", help="as JSON")
+    return parser
+
+
+def _friction_arguments(command: Callable[..., argparse.ArgumentParser]) -> None:
     friction = command(
         "friction", _friction, "friction of your own tools, from a measured barrel or an etched slice"
     )
@@ -192,12 +202,6 @@ def _parser() -> argparse.ArgumentParser:
         help="mm a layer lags a quarter and half of the way from the cut to the edge",
     )  # fmt: skip
     friction.add_argument("--json", action="store_true", help="as JSON")
-
-    verify = command(
-        "verify", _verify, "published problems worked out by the flow, beside the published"
-    )
-    verify.add_argument("--json", action="store_true", help="as JSON")
-    return parser
 
 
 def _job_arguments(parser: argparse.ArgumentParser, *, json_too: bool = True) -> None:

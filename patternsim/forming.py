@@ -11,12 +11,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from patternsim.errors import FlowError, StepError
-from patternsim.fields import IN_GAP, PLANES, Clip, Node, PlaneMap, lay_out, moved, scaled, walk
+from patternsim.fields import PLANES, Clip, Node, PlaneMap, moved, scaled
+from patternsim.gaps import GAPS_LEAST, gap_share, gaps_of, middle_of
 from patternsim.piece import AXES, Floats, Piece, Triple, shifted, triple
-from patternsim.press import Gaps, Goal, Level, Pass, PressAnswer, PressProblem, press
+from patternsim.press import Goal, Level, Pass, PressAnswer, PressProblem, press
 from patternsim.progress import Progress
 from patternsim.section import Section
 from patternsim.wording import told_mm
@@ -26,10 +26,6 @@ RATIO_MOST = 30.0
 
 
 SKIN_HAIR_MM = 1e-6
-GAP_PLACES = 240
-"""Places along either side of a section at which gaps are counted."""
-GAPS_LEAST = 3e-3
-"""Share of a piece that may be wanting and still count as none."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,7 +112,7 @@ def trimmed(
     )
     if not skin and 0.0 < after.volume_mm3 < after.outlined_mm3 * (1.0 - GAPS_LEAST):
         # What is cut off may be gap rather than steel: look again how much of either is left.
-        kept = after.outlined_mm3 * (1.0 - _gap_share(after))
+        kept = after.outlined_mm3 * (1.0 - gap_share(after))
         after = replace(after, volume_mm3=min(kept, piece.volume_mm3))
     if recount:
         after = replace(after, layers=piece.layers.kept(low, high, piece.size))
@@ -304,7 +300,7 @@ def _worked(
     if clean.section is not None and clean.section.plane == plane:
         curve = clean.section.curve - np.array(middle)[list(PLANES[plane])]
     try:
-        return press(replace(problem, curve=curve, gaps=_gaps(clean, plane, middle)), level, progress)
+        return press(replace(problem, curve=curve, gaps=gaps_of(clean, plane, middle)), level, progress)
     except FlowError as fault:
         raise StepError(
             f"the flow of the steel gives out here ({fault}); press less at a time, or grind gaps and "
@@ -354,42 +350,6 @@ def _as_pressed(clean: Piece, plane: str, answer: PressAnswer) -> Piece:
 def _box(size: Sequence[float]) -> tuple[Triple, Triple]:
     x, y, z = size
     return (0.0, -y / 2, -z / 2), (x, y / 2, z / 2)
-
-
-def middle_of(size: Sequence[float]) -> Floats:
-    """Return the middle of a box in the frame of its piece, mm."""
-    return np.array([size[0] / 2, 0.0, 0.0])
-
-
-def _gap_share(piece: Piece) -> float:
-    """Return how much of what lies within the outline of a piece is gap, over a section of it."""
-    low, high = (np.array(corner) for corner in piece.box())
-    along = 0 if piece.section is None else piece.section.along
-    axes = [k for k in range(3) if k != along]
-    places = (np.arange(GAP_PLACES) + 0.5) / GAP_PLACES
-    first, second = np.meshgrid(places, places, indexing="ij")
-    points = np.tile((low + high) / 2, (first.size, 1))
-    for axis, share in zip(axes, (first, second), strict=True):
-        points[:, axis] = low[axis] + share.ravel() * (high[axis] - low[axis])
-    hits = walk(lay_out(piece.solid()), points, workers=1)
-    inside, gap = int(hits.inside.sum()), int((hits.layers == IN_GAP).sum())
-    return gap / (inside + gap) if inside + gap else 0.0
-
-
-def _gaps(piece: Piece, plane: str, middle: Sequence[float]) -> Gaps | None:
-    """Return what tells gaps from steel on the middle slice of a piece; None where it has none."""
-    if piece.volume_mm3 >= piece.outlined_mm3 * (1.0 - GAPS_LEAST):
-        return None
-    program = lay_out(piece.field)
-    axes = list(PLANES[plane])
-
-    def gaps(points: Floats) -> NDArray[np.bool_]:
-        full = np.tile(middle_of(piece.size), (len(points), 1))
-        full[:, axes] = points + np.array(middle)[axes]
-        hits = walk(program, full, workers=1)
-        return np.asarray(hits.layers == IN_GAP)
-
-    return gaps
 
 
 def evenly(piece: Piece, by: Triple) -> Piece:
