@@ -20,7 +20,7 @@ from patternsim.tally import Tally, carbon_of
 from patternsim.wedge import Wedge
 from patternsim.wording import told_mm
 
-TALLEST = 6.0
+TALLEST = 8.0
 """Height over width of a block that a wedge is still worked out in; none is split that tall."""
 
 

@@ -40,7 +40,7 @@ def test_degrees_have_one_sign_in_all_the_steps_say():
 def test_a_refusal_is_rounded_and_says_what_helps():
     text = starting_job("feather-from-w").replace("pieces = 6", "pieces = 60")
     reason = work_out(parse(text), "quick").refused.reason
-    assert reason.startswith("the mark lies beside the piece, which is 864 x 52.1 x 2 mm")
+    assert reason.startswith("the mark lies beside the piece, which is 864 x 51.4 x 2.2 mm")
     assert reason.endswith("give a place on it")
 
 

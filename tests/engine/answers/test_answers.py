@@ -80,14 +80,14 @@ def test_a_split_off_centre_runs_out_as_far_off_times_the_width_stretch():
     """e on a block of width W becomes e times the width stretch (plane geometry).
 
     The block is 0.95 of its width after closing, loses half a millimetre an edge, and is drawn to
-    56 mm; the blade is laid by numbers on the bar's middle.
+    56.5 mm; the blade is laid by numbers on the bar's middle.
     """
     result = feather(frictionless=True, off_centre_mm=1.0, tip="by-numbers", off_middle_mm=0.0)
     rows = {row.step.id: row.outcome.pieces[0].size for row in result.steps}
     skin = 2 * 2 * 0.10
     closing = rows["close"][1] / (rows["split"][1] - skin)
     # Four heats of 0.07 mm a face before each quarter of the draw.
-    last, before = 56.0, rows["clean-part"][1]
+    last, before = 56.5, rows["clean-part"][1]
     off = sum(0.07 * (last / before) ** (-k / 4) for k in range(4))
     drawing = last / (before - 2 * off)
     found = answers(result)
@@ -168,8 +168,8 @@ def test_steel_adds_up_by_hand():
     volume = 12 * 3.65 * 52.0 * 146.0
     density = (2.40 * 7.85 + 1.25 * 7.86) / 3.65 * 1e-6
     assert found.steel.start_kg == pytest.approx(volume * density, rel=1e-9)
-    # Width: the outline reaches 26 mm from the tip's line; 2 x (26 + 2) of 56.
-    assert found.steel.spare_width_mm == pytest.approx(0.0, abs=1e-6)
+    # Width: the outline reaches 26 mm from the tip's line; 2 x (26 + 2) of 56.5.
+    assert found.steel.spare_width_mm == pytest.approx(0.5, abs=1e-6)
     assert found.steel.spare_thickness_mm == pytest.approx(1.5)
 
 

@@ -148,7 +148,7 @@ def test_each_of_two_bars_has_its_heading():
 def test_the_list_of_steps_ends_with_level_loss_and_what_is_rough():
     last = printed("steps", starting_job("w-bar"))[-1]
     lost = sum(row["lost_kg"] for row in step_rows(result_of(starting_job("w-bar"))))
-    assert last.startswith(f"12 steps, {lost:.2f} kg lost. An estimate (level quick).")
+    assert last.startswith(f"13 steps, {lost:.2f} kg lost. An estimate (level quick).")
     rough = [row["id"] for row in step_rows(result_of(starting_job("w-bar"))) if row["rough"]]
     assert (f"A sketch only: {', '.join(rough)}." in last) == bool(rough)
 

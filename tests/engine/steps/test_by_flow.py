@@ -71,7 +71,8 @@ def test_the_force_of_the_first_weld_by_hand(worked):
     """Strength (Misaka) times Hill's pressure of rough platens times width times bite.
 
     76.3 to 66 mm at 1200 degC and 10 mm/s, 52.5 wide under a bite of 25. Hill's factor is 1 for steel
-    taller than wide; the flow goes by another fit of hot strength (Shida) and finds the pressure itself.
+    taller than wide; the flow goes by another fit of hot strength (Shida, a fifth lower here) and finds
+    the pressure itself, less by what the bar may lengthen.
     """
     row = worked["feather-from-w", "fine"].after("first-weld")
     _, width, height = row.outcome.pieces[0].size
@@ -80,7 +81,7 @@ def test_the_force_of_the_first_weld_by_hand(worked):
     by_hand = stress * platen_pressure(width / height) * width * 25.0 / 1000.0
     assert platen_pressure(width / height) == 1.0
     assert row.outcome.measures["force_bite_mm"] == 25.0
-    assert row.outcome.force_kn == pytest.approx(by_hand, rel=0.25)
+    assert row.outcome.force_kn == pytest.approx(by_hand, rel=0.3)
 
 
 def test_a_longer_bite_a_cooler_bar_and_a_faster_press_cost_more():

@@ -54,6 +54,7 @@ REFUSED = [
     ("square-up", [bar], {"side_mm": 41.0}, r"41 x 41 mm is more than the 39\.9"),
     ("square-up", [stacked], {"side_mm": 30.0}, "loose; forge-weld"),
     ("press-on-edge", [bar], {"height_mm": 39.9}, r"39\.9 mm does nothing.*39\.9"),
+    ("fuller", [bar], {"places_mm": (60.0,), "depth_mm": 9.0}, r"18 mm of a thickness of 39\.9 mm"),
     ("press-on-edge", [tapered], {"height_mm": 20.0}, r"no longer a straight bar \(step point\)"),
     ("crush-corners", [bar], {"flat_mm": 26.0}, r"26 mm on a side of 39\.9 mm.*at most 23\.9 mm"),
     ("crush-corners", [bar], {"old_face_mm": 2.0}, r"26\.8 mm on a side.*6 mm or more"),
