@@ -57,8 +57,9 @@ class Outline:
 
 
 def is_box(piece: Piece) -> bool:
-    """Tell whether a piece fills its box: neither bent nor tapered, open nor ragged at an end."""
-    return piece.limits is None and not piece.shaped and not any(piece.lips)
+    """Tell whether a piece fills its box on the face: not bent, tapered, open, ragged or bulged."""
+    bulged = piece.section is not None and piece.section.plane == "xy"
+    return not (bulged or piece.shaped or any(piece.lips) or piece.limits is not None)
 
 
 def outlines(piece: Piece, *, pixels_per_mm: float) -> tuple[Outline, ...]:
