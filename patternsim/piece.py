@@ -4,13 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from patternsim.errors import PatternSimError, StepError
-from patternsim.fields import Affine, Clip, Domain, Halve, Node, carry_forward, lay_out, moved, walk
+from patternsim.fields import (
+    Affine,
+    Clip,
+    Domain,
+    Halve,
+    Node,
+    Program,
+    carry_forward,
+    lay_out,
+    moved,
+    walk,
+)
 from patternsim.layers import Layers
 from patternsim.section import Section, grown
 
@@ -20,6 +32,8 @@ if TYPE_CHECKING:
 Floats = NDArray[np.float64]
 Triple = tuple[float, float, float]
 HAIR_MM = 1e-4
+KEPT = 12
+"""Pieces whose field is kept laid out: the same piece is asked again and again."""
 AXES = ("length", "width", "thickness")
 """What a smith calls the x, y and z axis of a piece."""
 
@@ -70,6 +84,12 @@ class CutLine:
     before: Clip
     nose_x: float
     down: bool
+
+
+@lru_cache(maxsize=KEPT)
+def program_of(piece: Piece) -> Program:
+    """Return the field of a piece within its limits, laid out; kept, since pieces do not change."""
+    return lay_out(piece.solid())
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

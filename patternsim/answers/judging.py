@@ -7,8 +7,9 @@ import numpy as np
 from patternsim.answers.barbs import Barbs
 from patternsim.answers.steel import Steel, nearest_edge
 from patternsim.answers.tip import NEAR_MM, ON_MM, Tip, line_on
-from patternsim.fields import lay_out, walk
+from patternsim.fields import walk
 from patternsim.knife.placement import SIDES, PlacedBlade
+from patternsim.piece import program_of
 from patternsim.risks import (
     Finding,
     Grade,
@@ -142,7 +143,7 @@ def _place_findings(blade: PlacedBlade) -> list[Finding]:
     u, v = (g.ravel() for g in np.meshgrid(np.arange(u0, u1, 1.0), np.arange(v0, v1, 1.0)))
     inside = blade.outline.contains(np.stack([u, v], axis=1))
     u, v = np.concatenate([u[inside], body[:, 0]]), np.concatenate([v[inside], body[:, 1]])
-    program = lay_out(blade.piece.solid())
+    program = program_of(blade.piece)
     for side in SIDES:
         off += int((walk(program, blade.surface(u, v, side)).layers < 0).sum())
     return [outline_off_steel(float(off) / (2 * len(u)))] if off else []

@@ -261,14 +261,19 @@ def _clip(count, box, f, x, y, z, ways):
 def _domain(count, floats, f, ints, i, a, b, who, ways, hits):
     """Whether each point lies within an outline: by its crossings with the edges of its row."""
     low, per, rows, beyond = floats[f], floats[f + 1], ints[i + 2], ints[i + 3]
+    a_low, a_high, b_low, b_high = floats[f + 2], floats[f + 3], floats[f + 4], floats[f + 5]
     for j in range(count):
+        # Most points lie in a box that lies within the outline.
+        if a_low <= a[j] <= a_high and b_low <= b[j] <= b_high:
+            ways[j] = 0
+            continue
         ways[j] = -1
         row = (b[j] - low) * per
         if 0.0 <= row < rows:
             first = i + 4 + int(row)
             odd = False
             for e in range(ints[first], ints[first + 1]):
-                k = f + 2 + 4 * e
+                k = f + 6 + 4 * e
                 a0, b0, a1, b1 = floats[k], floats[k + 1], floats[k + 2], floats[k + 3]
                 if (b0 <= b[j]) != (b1 <= b[j]):
                     odd ^= a[j] < a0 + (b[j] - b0) * (a1 - a0) / (b1 - b0)

@@ -10,7 +10,7 @@ Frames are right-handed: x along the piece, y across, z through the thickness, m
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -190,9 +190,11 @@ class Domain(Node):
         What lies beyond is a gap between pieces, not the outside of the solid.
     """
 
-    __slots__ = ("child", "gap", "plane", "polygon")
+    __slots__ = ("child", "gap", "laid", "plane", "polygon")
 
     def __init__(self, child: Node, *, plane: str, polygon: object, gap: bool = False) -> None:
+        self.laid: Any = None
+        """What `program` works out of the polygon, once."""
         self.child = child
         self.plane = plane
         self.polygon = _frozen(polygon)

@@ -51,6 +51,10 @@ class Program:
     kept: tuple[Node, ...]
 
 
+FAR = 1e30
+BOX_ROWS, BOX_SHRINKS = 24, 8
+"""Rows on which the box within an outline is looked for; times it is made smaller until it fits."""
+
 Laid = tuple[int, list[int], list[int], list[float]]
 """Kind of a link, its whole numbers, the links it leads to, its real numbers."""
 _END: Laid = (codes.GAP, [], [], [])
@@ -169,10 +173,51 @@ def _(node: Clip, builder: _Builder) -> Laid:
 
 @_lay.register
 def _(node: Domain, builder: _Builder) -> Laid:
-    low, per, starts, edges = _in_rows(node.polygon)
+    if node.laid is None:  # asked of the same outline again and again
+        node.laid = (_in_rows(node.polygon), _box_within(node.polygon))
+    (low, per, starts, edges), box = node.laid
     beyond = codes.IN_GAP if node.gap else codes.OUTSIDE
     ints = [*PLANES[node.plane], len(starts) - 1, beyond, *starts]
-    return codes.DOMAIN, ints, [builder.add(node.child)], [low, per, *edges.ravel().tolist()]
+    floats = [low, per, *box, *edges.ravel().tolist()]
+    return codes.DOMAIN, ints, [builder.add(node.child)], floats
+
+
+def _box_within(polygon: Floats) -> tuple[float, float, float, float]:
+    """Return a large box no edge of a polygon comes into: (a low, a high, b low, b high); empty if none.
+
+    Looked for on even rows, whose steel reaches from one crossing to the other; edges are what decides.
+    """
+    ends = np.roll(polygon, -1, axis=0)
+    low, high = polygon.min(axis=0), polygon.max(axis=0)
+    rows = low[1] + (np.arange(BOX_ROWS) + 0.5) / BOX_ROWS * (high[1] - low[1])
+    crossing = (polygon[:, 1] <= rows[:, None]) != (ends[:, 1] <= rows[:, None])
+    run = np.where(crossing, ends[:, 1] - polygon[:, 1], 1.0)
+    at = polygon[:, 0] + (rows[:, None] - polygon[:, 1]) / run * (ends[:, 0] - polygon[:, 0])
+    one = crossing.sum(axis=1) == 2
+    left = np.where(one, np.where(crossing, at, np.inf).min(axis=1), FAR)
+    right = np.where(one, np.where(crossing, at, -np.inf).max(axis=1), -FAR)
+    best, found = 0.0, (1.0, 0.0, 1.0, 0.0)
+    for first in range(BOX_ROWS):
+        widths = np.minimum.accumulate(right[first:]) - np.maximum.accumulate(left[first:])
+        areas = widths * (rows[first:] - rows[first])
+        last = int(areas.argmax())
+        if areas[last] > best:
+            a0, a1 = (
+                float(left[first : first + last + 1].max()),
+                float(right[first : first + last + 1].min()),
+            )
+            best, found = float(areas[last]), (a0, a1, float(rows[first]), float(rows[first + last]))
+    for _ in range(BOX_SHRINKS):
+        a0, a1, b0, b1 = found
+        beside = np.maximum(polygon[:, 0], ends[:, 0]) <= a0
+        beside |= np.minimum(polygon[:, 0], ends[:, 0]) >= a1
+        beside |= np.maximum(polygon[:, 1], ends[:, 1]) <= b0
+        beside |= np.minimum(polygon[:, 1], ends[:, 1]) >= b1
+        if beside.all():
+            return found
+        da, db = 0.02 * (a1 - a0), 0.02 * (b1 - b0)
+        found = (a0 + da, a1 - da, b0 + db, b1 - db)
+    return 1.0, 0.0, 1.0, 0.0
 
 
 def _in_rows(polygon: Floats) -> tuple[float, float, list[int], Floats]:

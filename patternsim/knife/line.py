@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +22,8 @@ SEARCH = 65
 """Points looked at across each station before the crossing is closed in on."""
 CLOSE_MM = 1e-10
 """A crossing is closed in on to this."""
+KEPT = 8
+"""Fields kept laid out: while a blade is laid by hand the same piece is asked again and again."""
 ROUNDS = 60
 """More than halving alone would take, a few of which are spent for good measure."""
 
@@ -43,6 +46,7 @@ def cut_distance(piece: Piece, points: Floats, cut: CutLine) -> Floats:
     return _asked(piece, cut)(points)
 
 
+@lru_cache(maxsize=KEPT)
 def _asked(piece: Piece, cut: CutLine) -> Distance:
     """Return `cut_distance` for one piece and cut, its field laid out once for all questions."""
     steel = cut.before.child

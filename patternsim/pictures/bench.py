@@ -16,13 +16,13 @@ from numpy.typing import NDArray
 from patternsim.etch.light import to_linear, to_srgb
 from patternsim.etch.sampling import FINE, ToPiece, sample_picture
 from patternsim.etch.tones import layer_values
-from patternsim.fields import Program, lay_out
+from patternsim.fields import Program
 from patternsim.knife.placement import SIDES, SKIN_MM, PlacedBlade, Placement
 from patternsim.pictures.face import etched_face, etched_skin, polygon_cover, shaft_share
 from patternsim.pictures.opened import opened
 from patternsim.pictures.plain import piece_view
 from patternsim.pictures.tang import tang_light
-from patternsim.piece import Piece
+from patternsim.piece import Piece, program_of
 from patternsim.progress import Progress
 from patternsim.shape.grind import Side
 from patternsim.steels import find_steel
@@ -126,7 +126,7 @@ def bar_face(
         return np.stack([x, y, np.full_like(x, z)], axis=-1)
 
     fine = DRAFT_FINE if draft else FINE
-    program = lay_out(piece.solid())
+    program = program_of(piece)
     if drawing == "layers":
         return coloured(*_layers(program, to_piece, inside, progress, fine))
     pixel_mm = 1.0 / window.pixels_per_mm
@@ -160,7 +160,7 @@ def blade_face(
         u, v = frame.blade(columns, rows)
         return blade.surface(u, v, side)
 
-    program = lay_out(blade.piece.solid())
+    program = program_of(blade.piece)
     colours, cover = _layers(program, to_piece, mask > 0.0, progress, fine)
     if blade.piece.cuts and shaft_mm > 0.0:
         share = shaft_share(blade, side, frame, mask > 0.0, shaft_mm)[..., None]
@@ -240,14 +240,14 @@ def station_picture(
         for sign, side in zip((1.0, -1.0), SIDES, strict=True)
     ]
     cover = np.clip(0.5 + np.minimum(*room) * pixels_per_mm * thick, 0.0, 1.0)
-    program = lay_out(blade.piece.solid())
+    program = program_of(blade.piece)
     light, steel = etched_skin(program, to_piece, cover > 0.0, 1.0 / pixels_per_mm)
     return grey(light * cover, steel * cover), (spine - edge, 2.0 * half)
 
 
 def layer_legend(piece: Piece) -> tuple[tuple[str, str, str], ...]:
     """Return letter, steel and colour of the layer drawing, darkest steel first."""
-    steels = _steels(lay_out(piece.solid()))
+    steels = _steels(program_of(piece))
     return tuple((chr(ord("A") + k), name, COLOURS[k % len(COLOURS)]) for k, name in enumerate(steels))
 
 

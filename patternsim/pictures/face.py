@@ -13,10 +13,11 @@ from patternsim.etch.finish import bevel_light, fall_of_light, relief, satin
 from patternsim.etch.light import to_linear
 from patternsim.etch.sampling import FINE, ToPiece, pixel_centres, sample_picture
 from patternsim.etch.tones import steel_tones
-from patternsim.fields import Program, lay_out
+from patternsim.fields import Program
 from patternsim.knife.line import cut_distance
 from patternsim.knife.placement import PlacedBlade
 from patternsim.pictures.tang import tang_light
+from patternsim.piece import program_of
 from patternsim.progress import Part, Progress, Silent
 from patternsim.shape.grind import Side
 
@@ -210,7 +211,7 @@ def _pattern(
     fine: int,
 ) -> tuple[Floats, Floats]:
     """Return the light of the etched layers with shaft and relief, and the share of steel."""
-    program = lay_out(blade.piece.solid())
+    program = program_of(blade.piece)
     tones = steel_tones(program)
     pixel_mm = 1.0 / view.pixels_per_mm
 
