@@ -24,6 +24,8 @@ Floats = NDArray[np.float64]
 
 ON_CUT = 0.004
 """Points of a shut half this near to the cut lie on it, over the width of the block."""
+EYE_MM = 0.03
+"""A hole beside the cut narrower than twice this is rounding, not an eye."""
 FAR_MM = 1e6
 
 
@@ -182,7 +184,7 @@ def _shut_node(inner: Node, cut: Plane, sign: float, half: Half, curve: Floats, 
     # What the nose left open beside the cut stays a hole; the outside is the outline's business: of a
     # cut that leans through the thickness the halves are not equally wide at both faces.
     polygon = _without_outside(half.outline, width)[::-1, ::-1]
-    there = Domain(flow, plane="xy", polygon=grown(polygon, ON_CUT * cut.length / 10), gap=True)
+    there = Domain(flow, plane="xy", polygon=grown(polygon, EYE_MM), gap=True)
     return Affine(there, matrix=matrix, shift=shift)
 
 

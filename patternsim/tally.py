@@ -16,6 +16,8 @@ CARBON = (0.07, 1.2)
 """wt % for which the flow stress was measured; nickel and iron are taken as the mildest steel."""
 STANDS_IN = "the flow worked out last, stretched to the new sizes"
 AS_PRISM = "rounded in another plane before; worked as if its middle were all of it"
+UNSETTLED_MOST = 0.1
+"""Share of steps that did not settle from which on a flow is told to be rough; by experience."""
 LEAST_STRAIN = 0.05
 """A light pass still has to bring the steel to yield."""
 
@@ -44,6 +46,7 @@ class Tally:
     remembered: list[object] = field(default_factory=list)
     stood_in: bool = False
     as_prism: bool = False
+    unsettled: float = 0.0
 
     def add(self, before: Piece, after: Piece, lost: float, answer: PressAnswer) -> None:
         """Add a piece that was pressed across its length, bite by bite."""
@@ -64,6 +67,7 @@ class Tally:
         self.source = answer.source
         self.damage = max(self.damage, answer.damage or 0.0)
         self.as_prism |= answer.as_prism
+        self.unsettled = max(self.unsettled, answer.unsettled)
         self.remember(answer, stands_in=answer.outline is not None and answer.source == Level.QUICK)
         self.load(answer.loads, bite, carbon_of(before))
 
@@ -99,6 +103,14 @@ class Tally:
         known = self.like()
         return known if isinstance(known, PressAnswer) else None
 
+    def _rough(self) -> str:
+        """Return why the pieces must not be read closely; empty where nothing speaks against it."""
+        if self.stood_in:
+            return STANDS_IN
+        if self.unsettled > UNSETTLED_MOST:
+            return "the flow did not come to rest in many of its steps"
+        return AS_PRISM if self.as_prism else ""
+
     def outcome(self, *, rough: str = "", measures: dict[str, float] | None = None) -> Outcome:
         """Return all of it as what the step gives."""
         told = dict(measures or {})
@@ -114,7 +126,7 @@ class Tally:
             pieces=tuple(self.done),
             losses=Losses(scale=self.scale),
             source=self.source,
-            rough=STANDS_IN if self.stood_in else rough or (AS_PRISM if self.as_prism else ""),
+            rough=self._rough() or rough,
             remembered=tuple(self.remembered),
             measures=told,
             force_kn=self.force.likely if pressed else None,

@@ -106,6 +106,8 @@ class PressAnswer:
         Largest normalised Cockcroft-Latham sum.
     error_mm : float
         How far samples lie from the flow at 99 of 100 points.
+    unsettled : float
+        Share of the steps of the flow whose corrections did not die out.
     as_prism : bool
         The piece was rounded in another plane before: it was worked as if its middle were all of it.
     before, asked : (float, float), mm
@@ -120,6 +122,7 @@ class PressAnswer:
     loads: tuple[Load, ...] = ()
     damage: float | None = None
     error_mm: float = 0.0
+    unsettled: float = 0.0
     as_prism: bool = False
     before: tuple[float, float] = (0.0, 0.0)
     asked: tuple[float, float] = (0.0, 0.0)

@@ -13,7 +13,8 @@ from patternsim.section import area_of, cut_along, flattened
 Floats = NDArray[np.float64]
 
 DEEPEST = 0.14
-"""Largest squeeze of one pass, ln: about what a smith takes before he turns the bar."""
+"""Largest squeeze of one pass, ln: about what is taken before a bar is turned; common practice, no
+source."""
 
 
 def beyond(curve: Floats, to: float) -> float:

@@ -120,6 +120,7 @@ def _packed(pressing: Pressing, progress: Progress) -> keeping.Arrays:
                 before / area_of(flattened(pressing.curve)),
                 pressing.damage,
                 found.error[1],
+                pressing.unsettled / max(pressing.steps, 1),
             ]
         ),
     }
@@ -149,7 +150,7 @@ def grid_from(kept: keeping.Arrays, scale: float, name: str = "") -> Grid:
 
 
 def _answer(kept: keeping.Arrays, scale: float, level: Level) -> PressAnswer:
-    lengthened, damage, error = (float(v) for v in kept["told"])
+    lengthened, damage, error, unsettled = (float(v) for v in kept["told"])
     return PressAnswer(
         grid=grid_from(kept, scale),
         source=level.value,
@@ -162,4 +163,5 @@ def _answer(kept: keeping.Arrays, scale: float, level: Level) -> PressAnswer:
         ),
         damage=damage,
         error_mm=error * scale,
+        unsettled=unsettled,
     )

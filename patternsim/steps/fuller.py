@@ -13,7 +13,8 @@ from patternsim.tally import Tally
 from patternsim.wording import told_mm
 
 DEEPEST = 0.35
-"""Depth of the grooves, both faces together, over the thickness: deeper, the bar is cut, not grooved."""
+"""Depth of the grooves, both faces together, over the thickness: deeper, the bar is cut, not grooved.
+Common practice, no source."""
 MOST = 40
 """Grooves of one step."""
 

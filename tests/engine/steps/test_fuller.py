@@ -103,14 +103,41 @@ def test_determinant_is_one(one):
     assert 0.97 < five < ninety_five < 1.03
 
 
-@pytest.mark.parametrize("faces", ["mark-side", "off-side", "alternate"])
-def test_one_face_at_a_time_leaves_the_other_flat(faces):
-    result = grooved(places=(35.0, 65.0), depth=1.2, faces=faces)
-    piece = result.after("grooves").outcome.pieces[0]
-    points = piece.section.polygon()
-    inner = points[(points[:, 0] > 15.0) & (points[:, 0] < piece.size[0] - 15.0)]
-    assert result.after("grooves").outcome.force_kn > 0.0
-    assert len(inner) > 10
+def thickness(piece, at):
+    """Return how thick the section of a piece is at a place along it."""
+    a = piece.section.polygon()
+    b = np.roll(a, -1, axis=0)
+    crossing = (a[:, 0] < at) != (b[:, 0] < at)
+    share = (at - a[crossing, 0]) / (b[crossing, 0] - a[crossing, 0])
+    return float(np.ptp(a[crossing, 1] + share * (b[crossing, 1] - a[crossing, 1])))
+
+
+@pytest.mark.parametrize("faces", ["mark-side", "off-side"])
+def test_one_face_at_a_time_takes_the_depth_once(faces):
+    result = grooved(places=(50.0,), depth=1.2, faces=faces)
+    piece, before = (result.after(one).outcome.pieces[0] for one in ("grooves", "weld"))
+    at = 50.0 / before.size[0] * piece.size[0]
+    thinnest = min(thickness(piece, at + off) for off in np.linspace(-2.0, 2.0, 41))
+    assert thinnest == pytest.approx(before.size[2] - 2 * 0.07 - 1.2, abs=0.12)
+
+
+def test_the_face_that_is_asked_for_is_grooved():
+    """Turned over the bar comes out the other way up: the same section, upside down."""
+    mark, off = (
+        grooved(places=(50.0,), depth=1.2, faces=one).after("grooves").outcome.pieces[0]
+        for one in ("mark-side", "off-side")
+    )
+    upper, lower = (piece.section.polygon()[:, 1] for piece in (mark, off))
+    assert upper.max() - abs(upper.min()) == pytest.approx(-(lower.max() - abs(lower.min())), abs=0.05)
+    middle = 50.0 / 107.0
+    for piece, sign in ((mark, 1.0), (off, -1.0)):
+        points = piece.section.polygon()
+        face = points[points[:, 1] * sign > 0.0]
+        near = np.abs(face[:, 0] - middle * piece.size[0]) < 4.0
+        far = (np.abs(face[:, 0] - middle * piece.size[0]) > 8.0) & (
+            np.abs(face[:, 0] - middle * piece.size[0]) < 14.0
+        )
+        assert np.abs(face[near, 1]).min() < np.abs(face[far, 1]).min() - 0.5
 
 
 def test_quick_is_the_coarse_flow():
